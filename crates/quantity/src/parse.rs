@@ -6,6 +6,7 @@
 //! | with spread | `"2.3 A ± 25 %"`, `"12 V ± 0.3 V"`, `"2..3 A"` | [`value`] |
 //! | range | `"90..264 V"` | [`range`] |
 //! | for a time | `"1.3 A for 400 ms"` | [`lasting`] |
+//! | two values | `"5 V 4 A"` | [`pair`] |
 //! | contact rating | `"4 A at 250 V AC"` | [`rating`] |
 //! | conductor | `"0.75 mm²"`, `"AWG 18"` | [`conductor`] |
 //! | box | `"380 x 290 x 95 mm"` | [`size`] |
@@ -136,6 +137,18 @@ pub fn lasting<Q: Quantity>(text: &str) -> Result<(Written<Q>, Option<Time>)> {
     let time = if c.word("for") { Some(c.measure::<Time>()?) } else { None };
     c.end("a duration such as \"for 400 ms\", or nothing more")?;
     Ok((v, time))
+}
+
+/// One value and perhaps another behind it: `5 V 4 A`.
+pub fn pair<A: Quantity, B: Quantity>(text: &str) -> Result<(Written<A>, Option<Written<B>>)> {
+    let mut c = Cursor::new(text);
+    let first = c.value()?;
+    if c.end("").is_ok() {
+        return Ok((first, None));
+    }
+    let second = c.value()?;
+    c.end("nothing more")?;
+    Ok((first, Some(second)))
 }
 
 /// A contact rating: `4 A at 250 V AC`.

@@ -1,0 +1,164 @@
+//! What was found, the old supply, batteries, the meter, and values of ours that the job replaces.
+
+use super::find_rail;
+use crate::Diagnostic;
+use crate::document::*;
+use crate::fields::Fields;
+use voltwright_quantity::{Basis, Current, Place, Quantity, Voltage, parse};
+
+pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
+    job.batteries = fields.named("battery").into_iter().filter_map(|(key, b)| battery(job, key, &b)).collect();
+    job.found = fields.tables("found").iter().filter_map(found).collect();
+    job.old_supply = old_supply(job, &fields.table("old-supply"));
+    let meter = fields.table("meter");
+    job.meter = Meter {
+        dc_volts: meter.parsed("dc-volts", parse::accuracy).map(|(a, _, _)| a),
+        ac_volts: meter.parsed("ac-volts", parse::accuracy).map(|(a, _, _)| a),
+        ohms: meter.parsed("ohms", parse::accuracy).map(|(a, _, _)| a),
+        dc_amps: meter.parsed("dc-amps", parse::accuracy).map(|(a, _, _)| a),
+    };
+    assume(&fields.table("assume"), &mut job.assume);
+}
+
+fn found(fields: &Fields<'_, '_>) -> Option<Found> {
+    Some(Found { what: fields.text("what")?, place: fields.text("where"), danger: fields.text("danger") })
+}
+
+fn chemistry(fields: &Fields<'_, '_>, key: &str) -> Option<Chemistry> {
+    Some(match fields.choice(key)?.0 {
+        "lithium primary" => Chemistry::LithiumPrimary,
+        "alkaline" => Chemistry::Alkaline,
+        "nickel-cadmium" => Chemistry::NickelCadmium,
+        "nickel-metal hydride" => Chemistry::NickelMetalHydride,
+        "lithium rechargeable" => Chemistry::LithiumRechargeable,
+        _ => Chemistry::LeadAcid,
+    })
+}
+
+fn battery(job: &Job, key: Entered, fields: &Fields<'_, '_>) -> Option<Battery> {
+    let basis = fields.basis(Basis::DataSheet);
+    let rail = fields.text("rail").and_then(|name| find_rail(fields, job, &name));
+    let (made_for, volts) = (chemistry(fields, "made-for"), fields.positive("volts", Basis::Chosen));
+    let (through, blocked) = (fields.positive("through", basis), fields.flag("blocked").unwrap_or(false));
+    let state = match fields.choice("state").map(|(word, _)| word) {
+        Some("sound") => BatteryState::Sound,
+        Some("leaking") => BatteryState::Leaking,
+        _ => BatteryState::Unknown,
+    };
+    let keeps = fields.text("keeps");
+    Some(Battery { key, chemistry: chemistry(fields, "chemistry")?, made_for, volts, rail, through, blocked, state, keeps })
+}
+
+fn old_supply(job: &Job, fields: &Fields<'_, '_>) -> Option<OldSupply> {
+    if !fields.is_present() {
+        return None;
+    }
+    let kind = match fields.choice("kind").map(|(word, _)| word) {
+        Some("linear") => OldKind::Linear,
+        _ => OldKind::OffLine,
+    };
+    let fate = match fields.choice("fate").map(|(word, _)| word) {
+        Some("in use") => Fate::InUse,
+        Some("removed") => Fate::Removed,
+        _ => Fate::Disconnected,
+    };
+    let basis = fields.basis(Basis::Nameplate);
+    let primaries = fields
+        .values("primaries", parse::value::<Voltage>)
+        .into_iter()
+        .map(|(w, place, span)| Given::new(w.or_factors((1.0, 1.0)), Basis::Chosen, place, span))
+        .collect();
+    let outputs =
+        fields.named_values("outputs").into_iter().filter_map(|(rail, text)| output(job, fields, basis, &rail, text));
+    Some(OldSupply {
+        kind,
+        fate,
+        primaries,
+        winding_power: fields.positive("winding-power", Basis::Chosen),
+        phase_proven: fields.flag("phase-proven").unwrap_or(false),
+        outputs: outputs.collect(),
+        parts: fields.named("part").into_iter().filter_map(|(key, p)| old_part(key, &p)).collect(),
+        span: fields.span.clone(),
+    })
+}
+
+/// `5 V 4 A`: what one old output delivered.
+fn output(
+    job: &Job,
+    fields: &Fields<'_, '_>,
+    basis: Basis,
+    rail: &Entered,
+    entered: Entered,
+) -> Option<(usize, Voltage, Option<Given<Current>>)> {
+    let index = find_rail(fields, job, rail);
+    match parse::pair::<Voltage, Current>(&entered.text) {
+        Ok((volts, amps)) => {
+            let place = Place {
+                path: format!("old-supply.outputs.{}", rail.text),
+                line: fields.sheet.lines.line(entered.span.start),
+                text: entered.text,
+            };
+            let given = amps.map(|a| Given::new(a.or_factors(basis.implied_factors()), basis, place, entered.span));
+            Some((index?, volts.nominal, given))
+        }
+        Err(error) => {
+            fields.sheet.report_in_text(&entered.span, &entered.text, error);
+            None
+        }
+    }
+}
+
+fn old_part(key: Entered, fields: &Fields<'_, '_>) -> Option<OldPart> {
+    let basis = fields.basis(Basis::Chosen);
+    let kind = match fields.choice("kind")?.0 {
+        "electrolytic" => OldPartKind::Electrolytic,
+        "doubler electrolytic" => OldPartKind::DoublerElectrolytic,
+        "rectifier" => OldPartKind::Rectifier,
+        "X capacitor" => OldPartKind::XCapacitor,
+        "Y capacitor" => OldPartKind::YCapacitor,
+        "varistor" => OldPartKind::Varistor,
+        "fan" => OldPartKind::Fan,
+        "neon" => OldPartKind::Neon,
+        "fuse" => OldPartKind::Fuse,
+        "switch" => OldPartKind::Switch,
+        _ => OldPartKind::Filter,
+    };
+    let _ = fields.text("state");
+    // "400 V 2 A" is how bridges are marked: the volts are what the mains side asks for.
+    let rated = fields.parsed("rated", parse::pair::<Voltage, Current>).map(|((volts, _), place, span)| {
+        Given::new(volts.or_factors(basis.implied_factors()), basis, place, span)
+    });
+    Some(OldPart {
+        key,
+        kind,
+        rated,
+        value: fields.positive("value", basis),
+        series: fields.positive("series", basis),
+        power: fields.positive("power", basis),
+        resistor_power: fields.positive("resistor-power", basis),
+        current: fields.positive("current", basis),
+        across_half: fields.flag("across-half").unwrap_or(false),
+    })
+}
+
+fn assume(fields: &Fields<'_, '_>, assume: &mut Assume) {
+    fn replace<Q: Quantity>(fields: &Fields<'_, '_>, key: &str, of: &mut Given<Q>) {
+        if let Some(given) = fields.positive::<Q>(key, Basis::Chosen) {
+            *of = given;
+        }
+    }
+    replace(fields, "contact", &mut assume.contact);
+    replace(fields, "joint", &mut assume.joint);
+    replace(fields, "continuous", &mut assume.continuous);
+    replace(fields, "power-factor", &mut assume.power_factor);
+    replace(fields, "ground-lift", &mut assume.ground_lift);
+    replace(fields, "junction", &mut assume.junction);
+    replace(fields, "inside-rise", &mut assume.inside_rise);
+    replace(fields, "mains-loop", &mut assume.mains_loop);
+    let over = |given: &Given<voltwright_quantity::Ratio>| given.spread.high.si() > 1.0;
+    for given in [&assume.continuous, &assume.power_factor] {
+        if over(given) {
+            fields.sheet.report(Diagnostic::error(given.span.clone(), "a share is at most 100 %"));
+        }
+    }
+}

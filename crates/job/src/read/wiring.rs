@@ -1,0 +1,152 @@
+//! Plugs and wires.
+
+use super::check_name;
+use crate::document::{Entered, Given, Job, Plug, Terminal, Wire};
+use crate::fields::Fields;
+use crate::near::nearest;
+use crate::Diagnostic;
+use std::collections::BTreeMap;
+use voltwright_quantity::{Basis, Temperature, parse};
+
+pub(super) fn plugs(fields: &Fields<'_, '_>, job: &mut Job) {
+    let mut taken: BTreeMap<String, &'static str> = job.loads.iter().map(|l| (l.key.text.clone(), "a load")).collect();
+    taken.extend(job.parts.iter().map(|p| (p.key.text.clone(), "a part")));
+    let mut twins: Vec<Option<Entered>> = Vec::new();
+    for (key, plug) in fields.named("plug") {
+        check_name(fields, &key, &mut taken, "a plug");
+        let Some((ways, ways_span)) = plug.whole("ways", 1..=200) else { continue };
+        let mates = plug.text("mates").and_then(|t| socket(&plug, job, &t));
+        if let Some((load, socket)) = mates {
+            let there = job.loads[load].sockets[socket].ways.len();
+            if there != ways as usize {
+                let name = format!("{}.{}", job.loads[load].key.text, job.loads[load].sockets[socket].name.text);
+                let message = format!("this plug has {ways} ways, but {name} has {there}");
+                fields.sheet.report(Diagnostic::error(ways_span, message));
+            }
+        }
+        twins.push(plug.text("twin"));
+        let basis = plug.basis(Basis::DataSheet);
+        let keyed = plug.flag("keyed").unwrap_or(false);
+        let contact = plug.given("contact", basis);
+        job.plugs.push(Plug { key, mates, ways: ways as usize, keyed, twin: None, contact });
+    }
+    for (i, twin) in twins.into_iter().enumerate() {
+        let Some(name) = twin else { continue };
+        job.plugs[i].twin = job.plug(&name.text);
+        if job.plugs[i].twin.is_none() {
+            report_unknown(fields, &name, "plug", job.plugs.iter().map(|p| p.key.text.as_str()));
+        }
+    }
+}
+
+fn report_unknown<'a>(fields: &Fields<'_, '_>, name: &Entered, what: &str, known: impl Iterator<Item = &'a str>) {
+    let hint = nearest(&name.text, known).map(|near| format!("did you mean `{near}`?"));
+    let message = format!("there is no {what} `{}`", name.text);
+    fields.sheet.report(Diagnostic::error(name.span.clone(), message).maybe_hint(hint));
+}
+
+/// `board.j1`: the load and its socket.
+fn socket(fields: &Fields<'_, '_>, job: &Job, name: &Entered) -> Option<(usize, usize)> {
+    let found = name.text.split_once('.').and_then(|(load, socket)| {
+        let load = job.load(load)?;
+        Some((load, job.loads[load].sockets.iter().position(|s| s.name.text == socket)?))
+    });
+    if found.is_none() {
+        let all: Vec<String> = job
+            .loads
+            .iter()
+            .flat_map(|l| l.sockets.iter().map(|s| format!("{}.{}", l.key.text, s.name.text)))
+            .collect();
+        report_unknown(fields, name, "socket", all.iter().map(String::as_str));
+    }
+    found
+}
+
+pub(super) fn wires(fields: &Fields<'_, '_>, job: &mut Job) {
+    let names = all_terminals(job);
+    for wire in fields.table("wiring").tables("wires") {
+        let from = wire.text("from").and_then(|t| Some((terminal(&wire, job, &names, &t)?, t)));
+        let to = wire.text("to").and_then(|t| Some((terminal(&wire, job, &names, &t)?, t)));
+        let colour = wire.text("colour");
+        check_colour(&wire, colour.as_ref());
+        let size = wire.parsed("size", parse::conductor);
+        let length = wire.positive("length", Basis::Chosen);
+        let bundle = wire.whole("bundle", 1..=1000).map_or(1, |(n, _)| n as usize);
+        let insulation: Option<Given<Temperature>> = wire.given("insulation", Basis::Chosen);
+        let (Some((from, from_text)), Some((to, to_text)), Some((size, place, size_span)), Some(length)) =
+            (from, to, size, length)
+        else {
+            continue;
+        };
+        if from == to {
+            let message = "this wire begins and ends at the same terminal";
+            fields.sheet.report(Diagnostic::error(to_text.span.clone(), message));
+            continue;
+        }
+        let size_text = Entered { text: place.text, span: size_span };
+        let span = wire.span.clone();
+        job.wires.push(Wire { from, to, from_text, to_text, colour, size, size_text, length, bundle, insulation, span });
+    }
+}
+
+fn check_colour(fields: &Fields<'_, '_>, colour: Option<&Entered>) {
+    let Some(colour) = colour else { return };
+    if voltwright_tables::colours::parse(&colour.text).is_none() {
+        let hint = voltwright_tables::colours::near(&colour.text)
+            .map(|code| format!("did you mean \"{code}\"?"))
+            .unwrap_or_else(|| "colours are written as IEC 60757 codes: `voltwright tables colours`".into());
+        let message = format!("\"{}\" is not a colour code", colour.text);
+        fields.sheet.report(Diagnostic::error(colour.span.clone(), message).hint(hint));
+    }
+}
+
+/// Every terminal of the job by its name in wires.
+fn all_terminals(job: &Job) -> BTreeMap<String, Terminal> {
+    let mut all = BTreeMap::from([("chassis".to_owned(), Terminal::Chassis)]);
+    for (p, part) in job.parts.iter().enumerate() {
+        for (t, name) in part.terminals.iter().enumerate() {
+            all.insert(format!("{}.{name}", part.key.text), Terminal::Part(p, t));
+        }
+    }
+    for (p, plug) in job.plugs.iter().enumerate() {
+        all.extend((0..plug.ways).map(|w| (format!("{}.{}", plug.key.text, w + 1), Terminal::Plug(p, w))));
+    }
+    for (l, load) in job.loads.iter().enumerate() {
+        for (s, socket) in load.sockets.iter().enumerate() {
+            let name = |w: usize| format!("{}.{}.{}", load.key.text, socket.name.text, w + 1);
+            all.extend((0..socket.ways.len()).map(|w| (name(w), Terminal::Socket(l, s, w))));
+        }
+    }
+    all
+}
+
+fn terminal(fields: &Fields<'_, '_>, job: &Job, names: &BTreeMap<String, Terminal>, name: &Entered) -> Option<Terminal> {
+    if let Some(found) = names.get(&name.text) {
+        return Some(*found);
+    }
+    let owner = name.text.split('.').next().unwrap_or("");
+    let its: Vec<&str> =
+        names.keys().filter(|n| n.strip_prefix(owner).is_some_and(|r| r.starts_with('.'))).map(String::as_str).collect();
+    let hint = if name.text == "com" {
+        "com is where the supply's 0 V is: name the terminal, such as supply.v1.minus".to_owned()
+    } else if let Some(near) = nearest(&name.text, names.keys().map(String::as_str)) {
+        format!("did you mean \"{near}\"?")
+    } else if !its.is_empty() {
+        format!("`{owner}` has: {}", its.iter().take(12).copied().collect::<Vec<_>>().join(", "))
+    } else {
+        let owners: Vec<&str> = job
+            .parts
+            .iter()
+            .map(|p| p.key.text.as_str())
+            .chain(job.plugs.iter().map(|p| p.key.text.as_str()))
+            .chain(job.loads.iter().map(|l| l.key.text.as_str()))
+            .collect();
+        match nearest(owner, owners.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "a terminal is written as part.terminal, plug.way or load.socket.way".to_owned(),
+        }
+    };
+    let message = format!("there is no terminal \"{}\"", name.text);
+    fields.sheet.report(Diagnostic::error(name.span.clone(), message).hint(hint));
+    None
+}

@@ -1,0 +1,339 @@
+//! Operating points of a job with everything connected, computed when they are first asked for.
+
+use crate::low_voltage::{LowVoltage, Setting};
+use crate::mains::LocalMains;
+use crate::mains_side::MainsSide;
+use crate::sample::{Dice, Sample};
+use crate::stage::{self, Loading, Stage};
+use std::cell::{OnceCell, RefCell};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+use std::sync::Arc;
+use voltwright_circuit::{Network, Ordering, Solution, Unsolved};
+use voltwright_job::{Job, PartKind};
+use voltwright_quantity::Quantity;
+
+/// A network with its operating point.
+#[derive(Debug, Clone)]
+pub struct Point {
+    /// The network at these values.
+    pub network: Network,
+    /// Its operating point.
+    pub solution: Solution,
+}
+
+/// The worst value that a figure can take over all spreads, and the corner at which it does.
+#[derive(Debug, Clone)]
+pub struct Worst {
+    /// The figure at that corner, from solving there.
+    pub value: f64,
+    /// The operating point of the corner.
+    pub point: Rc<Point>,
+    /// The values of the corner.
+    pub sample: Sample,
+}
+
+/// A figure of the circuit: a sum of node voltages, each with weight 1 or −1.
+pub type Figure<'a> = &'a [(usize, i8)];
+
+/// Which end of each input is worse for a figure: −1 low, 1 high, 0 does not matter.
+pub type Ends = Vec<i8>;
+
+/// The worse ends found for each figure, kept so that neighbouring jobs can be judged without finding them anew.
+#[derive(Debug, Clone, Default)]
+pub struct KnownEnds(BTreeMap<FigureKey, Arc<Ends>>);
+
+type FigureKey = (Loading, bool, Vec<(usize, i8)>);
+type Outcome = Rc<Result<Rc<Point>, Unsolved>>;
+
+/// A job with its operating points.
+pub struct Solved<'j> {
+    /// The job.
+    pub job: &'j Job,
+    /// The mains it will live on.
+    pub mains: Option<LocalMains>,
+    /// The stage: everything connected.
+    pub stage: Stage,
+    bases: [OnceCell<(LowVoltage, Outcome)>; 3],
+    mains_points: RefCell<Vec<(MainsEnd, Option<Rc<(MainsSide, Solution)>>)>>,
+    corners: RefCell<BTreeMap<(Loading, Arc<Ends>), Outcome>>,
+    ordering: OnceCell<Arc<Ordering>>,
+    ends: RefCell<KnownEnds>,
+}
+
+/// Which end of the mains, and how hard the machine draws.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MainsEnd {
+    /// Lowest voltage, most power.
+    Low,
+    /// Nominal voltage and power.
+    Nominal,
+    /// Highest voltage, nominal power.
+    High,
+}
+
+/// Effect below which an input does not matter to a figure, as a share of the figure's whole spread.
+const NEGLIGIBLE: f64 = 1e-9;
+
+impl<'j> Solved<'j> {
+    /// Of a job; nothing is computed yet.
+    pub fn new(job: &'j Job) -> Self {
+        Self {
+            job,
+            mains: LocalMains::of(job),
+            stage: stage::all(job),
+            bases: Default::default(),
+            mains_points: RefCell::default(),
+            corners: RefCell::default(),
+            ordering: OnceCell::new(),
+            ends: RefCell::default(),
+        }
+    }
+
+    /// Of a job that differs from another in values only: takes over what depends on the wiring alone, and the
+    /// worse ends found there.
+    pub fn beside(job: &'j Job, ordering: Arc<Ordering>, ends: KnownEnds) -> Self {
+        let solved = Self::new(job);
+        let _ = solved.ordering.set(ordering);
+        *solved.ends.borrow_mut() = ends;
+        solved
+    }
+
+    /// The elimination order of the network, which depends on the wiring alone.
+    pub fn ordering(&self) -> Arc<Ordering> {
+        self.ordering.get_or_init(|| Arc::new(self.low_voltage(Loading::Run).network.ordering())).clone()
+    }
+
+    /// The worse ends found so far.
+    pub fn known_ends(&self) -> KnownEnds {
+        self.ends.borrow().clone()
+    }
+
+    /// Mains frequency that is worst for iron and ripple; 50 Hz where the country is not known.
+    pub fn hertz(&self) -> f64 {
+        self.mains.as_ref().map_or(50.0, LocalMains::lowest_hertz)
+    }
+
+    /// Everything at its nominal value.
+    pub fn nominal_sample(&self) -> Sample {
+        Sample::nominal(self.job, self.mains.as_ref())
+    }
+
+    fn base(&self, loading: Loading) -> &(LowVoltage, Outcome) {
+        self.bases[loading as usize].get_or_init(|| {
+            let sample = self.nominal_sample();
+            let low = LowVoltage::build(self.job, &self.setting(loading, &sample));
+            let ordering = self.ordering.get_or_init(|| Arc::new(low.network.ordering())).clone();
+            let outcome = low.network.solve_in(&ordering);
+            let point = outcome.map(|solution| Rc::new(Point { network: low.network.clone(), solution }));
+            (low, Rc::new(point))
+        })
+    }
+
+    fn setting<'a>(&'a self, loading: Loading, sample: &'a Sample) -> Setting<'a> {
+        Setting { stage: &self.stage, loading, sample, hertz: self.hertz() }
+    }
+
+    /// The low-voltage network at nominal values.
+    pub fn low_voltage(&self, loading: Loading) -> &LowVoltage {
+        &self.base(loading).0
+    }
+
+    /// The operating point at nominal values.
+    pub fn point(&self, loading: Loading) -> Result<&Rc<Point>, &Unsolved> {
+        self.base(loading).1.as_ref().as_ref()
+    }
+
+    /// A figure at nominal values.
+    pub fn nominal(&self, loading: Loading, of: Figure<'_>) -> Option<f64> {
+        self.point(loading).ok().map(|p| value(&p.solution, of))
+    }
+
+    /// The largest (`upward`) or smallest value of a figure over all spreads: each input at the end that the
+    /// sensitivities call worse, confirmed by solving at that corner.
+    pub fn worst(&self, loading: Loading, of: Figure<'_>, upward: bool) -> Result<Worst, Unsolved> {
+        let base = self.point(loading).map_err(Clone::clone)?;
+        let ends = self.ends(loading, of, upward, base);
+        let slopes: Vec<f64> = ends.iter().map(|e| f64::from(*e)).collect();
+        let sample = Sample::corner(self.job, self.mains.as_ref(), &slopes, true);
+        let outcome = self.corner(loading, ends, base);
+        let point = outcome.as_ref().as_ref().map_err(Clone::clone)?.clone();
+        // A corner that the sensitivities misjudged must not look better than the nominal point.
+        let (at_corner, at_nominal) = (value(&point.solution, of), value(&base.solution, of));
+        let better = if upward { at_corner < at_nominal } else { at_corner > at_nominal };
+        if better {
+            return Ok(Worst { value: at_nominal, point: base.clone(), sample: self.nominal_sample() });
+        }
+        Ok(Worst { value: at_corner, point, sample })
+    }
+
+    /// Solves the network at one sample.
+    pub fn solve_at(&self, loading: Loading, sample: &Sample, near: Option<&Solution>) -> Result<Point, Unsolved> {
+        let network = LowVoltage::values(self.job, &self.setting(loading, sample));
+        let ordering = self.ordering();
+        let solution = match near {
+            Some(near) => network.solve_from(&ordering, near)?,
+            None => network.solve_in(&ordering)?,
+        };
+        Ok(Point { network, solution })
+    }
+
+    fn ends(&self, loading: Loading, of: Figure<'_>, upward: bool, base: &Point) -> Arc<Ends> {
+        let key = (loading, upward, of.to_vec());
+        if let Some(known) = self.ends.borrow().0.get(&key) {
+            return known.clone();
+        }
+        let slopes = self.slopes(loading, of, base);
+        let spreads = self.job.spreads.iter().map(|s| s.high - s.low);
+        let mains = self.mains.as_ref().map_or(0.0, |m| (m.high - m.low).si());
+        let effects: Vec<f64> = slopes.iter().zip(spreads.chain([mains])).map(|(slope, width)| slope * width).collect();
+        let whole: f64 = effects.iter().map(|e| e.abs()).sum();
+        let sign = if upward { 1 } else { -1 };
+        let end = |e: &f64| if e.abs() <= NEGLIGIBLE * whole { 0 } else { sign * e.signum() as i8 };
+        let ends = Arc::new(effects.iter().map(end).collect::<Ends>());
+        self.ends.borrow_mut().0.insert(key, ends.clone());
+        ends
+    }
+
+    /// Change of a figure for a change of each input (SI), by one adjoint solve.
+    pub fn slopes(&self, loading: Loading, of: Figure<'_>, base: &Point) -> Vec<f64> {
+        let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
+        let sensitivities = base.network.sensitivities(&self.ordering(), &base.solution, &weights);
+        let mut slopes = vec![0.0; self.job.spreads.len() + 1];
+        for link in &self.low_voltage(loading).links {
+            slopes[link.input] += sensitivities.to(link.element, link.field) * link.gradient;
+        }
+        slopes
+    }
+
+    /// Shares of `draws` random samples (seeded) in which each figure leaves its limits.
+    pub fn likelihoods(&self, loading: Loading, figures: &[(Vec<(usize, i8)>, f64, f64)], draws: usize) -> Vec<f64> {
+        let mut dice = Dice::new(1);
+        let mut out = vec![0usize; figures.len()];
+        let near = self.point(loading).ok().map(|p| p.solution.clone());
+        for _ in 0..draws {
+            let sample = Sample::new(self.job, self.mains.as_ref(), |si| dice.triangular(si));
+            let point = self.solve_at(loading, &sample, near.as_ref());
+            for ((of, low, high), count) in figures.iter().zip(&mut out) {
+                let outside = point.as_ref().map_or(true, |p| !(*low..=*high).contains(&value(&p.solution, of)));
+                *count += usize::from(outside);
+            }
+        }
+        out.into_iter().map(|n| n as f64 / draws.max(1) as f64).collect()
+    }
+
+    /// The mains side at one end: the lowest mains with the heaviest load for the largest current.
+    pub fn mains_point(&self, end: MainsEnd) -> Option<Rc<(MainsSide, Solution)>> {
+        let known = self.mains_points.borrow().iter().find(|(e, _)| *e == end).map(|(_, p)| p.clone());
+        if let Some(known) = known {
+            return known;
+        }
+        let point = self.solve_mains(end).map(Rc::new);
+        self.mains_points.borrow_mut().push((end, point.clone()));
+        point
+    }
+
+    fn solve_mains(&self, end: MainsEnd) -> Option<(MainsSide, Solution)> {
+        let mains = self.mains.as_ref()?;
+        let volts = match end {
+            MainsEnd::Low => mains.low,
+            MainsEnd::Nominal => mains.nominal,
+            MainsEnd::High => mains.high,
+        };
+        let heavy = end == MainsEnd::Low;
+        let drawn: Vec<f64> = (0..self.job.parts.len()).map(|p| self.input_volt_amps(p, heavy)).collect();
+        let side = MainsSide::build(self.job, &self.nominal_sample().with_mains(volts.si()), &drawn)?;
+        let solution = side.network.solve().ok()?;
+        Some((side, solution))
+    }
+
+    /// Volt-amperes that a part takes from the mains while running; `heavy` takes every draw at its upper end,
+    /// efficiency and power factor at their lower.
+    pub fn input_volt_amps(&self, part: usize, heavy: bool) -> f64 {
+        let factor = match &self.job.parts[part].kind {
+            PartKind::MainsSupply(s) => s.power_factor.as_ref().unwrap_or(&self.job.assume.power_factor),
+            _ => &self.job.assume.power_factor,
+        };
+        let factor = if heavy { factor.spread.low } else { factor.nominal() };
+        self.input_watts(part, heavy) / factor.si()
+    }
+
+    /// Watts that a part takes from the mains while running.
+    pub fn input_watts(&self, part: usize, heavy: bool) -> f64 {
+        let output = self.output_watts(part, heavy);
+        match &self.job.parts[part].kind {
+            PartKind::MainsSupply(s) => {
+                let efficiency = s.efficiency.as_ref().map_or(crate::low_voltage::EFFICIENCY, |g| {
+                    if heavy { g.spread.low.si() } else { g.nominal().si() }
+                });
+                output / efficiency + s.idle.as_ref().map_or(0.0, |g| g.nominal().si())
+            }
+            // The transformer's own loss: common practice for small ones.
+            PartKind::RawSupply(_) => output / RAW_EFFICIENCY,
+            _ => 0.0,
+        }
+    }
+
+    /// Watts that a supply's outputs deliver while running.
+    pub fn output_watts(&self, part: usize, heavy: bool) -> f64 {
+        let point = if heavy { self.heavy_point() } else { self.point(Loading::Run).ok().cloned() };
+        let (Some(point), low) = (point, self.low_voltage(Loading::Run)) else { return 0.0 };
+        low.parts[part].iter().map(|e| point.solution.delivered(&point.network, *e)).sum()
+    }
+
+    /// The operating point with every draw at its upper end.
+    pub fn heavy_point(&self) -> Option<Rc<Point>> {
+        let base = self.point(Loading::Run).ok()?;
+        let ends = Arc::new(self.draw_ends(Loading::Run, true));
+        self.corner(Loading::Run, ends, base).as_ref().as_ref().ok().cloned()
+    }
+
+    /// What the loads would draw if no supply had a limit: nominal, or every draw at its upper or lower end.
+    pub fn demand(&self, loading: Loading, end: Option<bool>) -> Option<Point> {
+        let sample = match end {
+            None => self.nominal_sample(),
+            Some(upward) => {
+                let ends: Vec<f64> = self.draw_ends(loading, upward).iter().map(|e| f64::from(*e)).collect();
+                Sample::corner(self.job, self.mains.as_ref(), &ends, true)
+            }
+        };
+        let mut network = LowVoltage::values(self.job, &self.setting(loading, &sample));
+        network.lift_limits();
+        let solution = network.solve_in(&self.ordering()).ok()?;
+        Some(Point { network, solution })
+    }
+
+    fn draw_ends(&self, loading: Loading, upward: bool) -> Ends {
+        let mut ends = vec![0i8; self.job.spreads.len() + 1];
+        let end = if upward { 1 } else { -1 };
+        for draw in self.job.loads.iter().flat_map(|l| &l.draws) {
+            let given = match (loading, &draw.start, &draw.idle) {
+                (Loading::Start, Some((start, _)), _) => start,
+                (Loading::Light, _, Some(idle)) => idle,
+                _ => &draw.run,
+            };
+            ends[given.id] = end;
+        }
+        ends
+    }
+
+    fn corner(&self, loading: Loading, ends: Arc<Ends>, base: &Point) -> Outcome {
+        let slopes: Vec<f64> = ends.iter().map(|e| f64::from(*e)).collect();
+        let key = (loading, ends);
+        if let Some(known) = self.corners.borrow().get(&key) {
+            return known.clone();
+        }
+        let sample = Sample::corner(self.job, self.mains.as_ref(), &slopes, true);
+        let outcome = Rc::new(self.solve_at(loading, &sample, Some(&base.solution)).map(Rc::new));
+        self.corners.borrow_mut().insert(key, outcome.clone());
+        outcome
+    }
+}
+
+/// Share of a raw supply's input that reaches its reservoirs: common practice for small transformers.
+pub const RAW_EFFICIENCY: f64 = 0.85;
+
+/// A figure at an operating point.
+pub fn value(solution: &Solution, of: Figure<'_>) -> f64 {
+    of.iter().map(|(node, weight)| f64::from(*weight) * solution.volts[*node]).sum()
+}

@@ -1,0 +1,218 @@
+//! Has every linear regulator its headroom at the lowest mains, and does it stay cool at the highest?
+//!
+//! - Headroom at the valley of the ripple, lowest mains, heaviest load: `H = U_valley − U_out` against what it needs
+//!   (2 V for a three-terminal regulator, common practice).
+//! - Heat at the highest mains: `P = (U_mean − U_out) · I`; junction `T = T_air + P · R_th`, planned for at most 110 °C
+//!   (`assume.junction`, common practice) and limited to 125 °C.
+//! - Reservoir of a raw supply without load at the highest mains against its rated voltage.
+//!
+//! The mean and the valley of a raw supply are those of the averaged source (see `voltwright_model::raw`, ±5 %).
+//!
+//! ```
+//! // 9.0 V winding, 1.2 A, 4700 µF, from 100 V on 120 V 60 Hz: mean 12.2 V, 8.65 W, 114 °C at 8.5 K/W in 40 °C air.
+//! use voltwright_model::raw::Averaged;
+//! let a = Averaged::of(9.0, 0.12, 1.2, voltwright_job::Rectifier::Bridge, 4700e-6, 1.2, 60.0);
+//! let heat = (a.mean_at(1.2) - 5.0) * 1.2;
+//! assert!((heat - 8.65).abs() < 0.05 && (40.0 + 8.5 * heat - 113.5).abs() < 0.5);
+//! ```
+
+use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::sink::{Sink, above, below};
+use voltwright_job::nets::Nets;
+use voltwright_job::{PartKind, RawOutput, RawSupply, Regulator, Terminal};
+use voltwright_model::raw::Averaged;
+use voltwright_model::{Loading, LocalMains, Sample, Solved, air_inside};
+use voltwright_quantity::{Current, Power, Quantity, Source, Temperature, ThermalResistance, Voltage, Working};
+
+static HEADROOM: Code = Code::new("regulator-headroom", Stretch::Supply, "A regulator lacks headroom at the valley.");
+static JUNCTION: Code = Code::new("regulator-junction", Stretch::Supply, "A regulator's junction exceeds its limit.");
+static PLANNED: Code = Code::new("regulator-hot", Stretch::Supply, "A regulator runs hotter than one plans for.");
+static CURRENT: Code = Code::new("regulator-current", Stretch::Supply, "A regulator delivers more than it may.");
+static UNLOADED: Code =
+    Code::new("reservoir-unloaded", Stretch::Supply, "A reservoir without load exceeds its rated voltage at high mains.");
+
+/// The codes of this rule.
+pub static CODES: &[&Code] = &[&HEADROOM, &JUNCTION, &PLANNED, &CURRENT, &UNLOADED];
+
+/// Junction temperature a silicon regulator stands: common practice.
+const JUNCTION_LIMIT: f64 = 125.0;
+
+/// Judges every regulator and every raw supply.
+pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
+    let nets = Nets::of_conductors(solved.job);
+    for (p, part) in solved.job.parts.iter().enumerate() {
+        match &part.kind {
+            PartKind::Regulator(r) => {
+                let seen = Seen { solved, p, name: &part.key.text, r, raw: raw_before(solved, &nets, p) };
+                seen.judge(sink);
+            }
+            PartKind::RawSupply(s) => unloaded(solved, sink, p, s),
+            _ => {}
+        }
+    }
+}
+
+/// The raw output whose conductor is the regulator's input.
+fn raw_before<'j>(solved: &Solved<'j>, nets: &Nets, p: usize) -> Option<(&'j RawSupply, &'j RawOutput)> {
+    let input = Terminal::Part(p, 0);
+    solved.job.parts.iter().enumerate().find_map(|(q, part)| {
+        let PartKind::RawSupply(s) = &part.kind else { return None };
+        let end = |o: &&RawOutput| {
+            let live = format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" });
+            part.terminals.iter().position(|t| *t == live).is_some_and(|t| nets.same(Terminal::Part(q, t), input))
+        };
+        s.outputs.iter().find(end).map(|o| (s, o))
+    })
+}
+
+struct Seen<'a, 'j> {
+    solved: &'a Solved<'j>,
+    p: usize,
+    name: &'a str,
+    r: &'a Regulator,
+    raw: Option<(&'j RawSupply, &'j RawOutput)>,
+}
+
+/// A regulator at one end of the mains.
+#[derive(Clone, Copy)]
+struct At {
+    input: Voltage,
+    current: Current,
+    heat: Power,
+}
+
+impl Seen<'_, '_> {
+    /// Solved with every draw at its upper end and the mains at `volts`.
+    fn at(&self, volts: Option<Voltage>) -> Option<At> {
+        let mut sample = self.heavy_sample();
+        if let Some(volts) = volts {
+            sample = sample.with_mains(volts.si());
+        }
+        let base = self.solved.point(Loading::Run).ok()?;
+        let point = self.solved.solve_at(Loading::Run, &sample, Some(&base.solution)).ok()?;
+        let low = self.solved.low_voltage(Loading::Run);
+        let node = |t| low.node(Terminal::Part(self.p, t));
+        let (i, r, o) = (node(0)?, node(1)?, node(2)?);
+        let element = *low.parts[self.p].first()?;
+        let current = Current::amps(point.solution.elements[element].current.abs());
+        let input = Voltage::volts((point.solution.volts[i] - point.solution.volts[r]).abs());
+        let across = Voltage::volts((point.solution.volts[i] - point.solution.volts[o]).abs());
+        Some(At { input, current, heat: across * current })
+    }
+
+    fn heavy_sample(&self) -> Sample {
+        let mut slopes = vec![0.0; self.solved.job.spreads.len()];
+        for draw in self.solved.job.loads.iter().flat_map(|l| &l.draws) {
+            slopes[draw.run.id] = 1.0;
+        }
+        Sample::corner(self.solved.job, self.solved.mains.as_ref(), &slopes, true)
+    }
+
+    fn judge(&self, sink: &mut Sink) {
+        if !CODES.iter().any(|c| sink.wants(c, self.p)) {
+            return;
+        }
+        let mains = self.solved.mains.as_ref().filter(|_| self.raw.is_some());
+        let (Some(low), Some(high)) = (self.at(mains.map(|m| m.low)), self.at(mains.map(|m| m.high))) else { return };
+        self.headroom(sink, low);
+        self.current(sink, high);
+        self.heat(sink, high, mains);
+    }
+
+    fn headroom(&self, sink: &mut Sink, low: At) {
+        let ripple = self.raw.map_or(0.0, |(_, o)| {
+            let a = Averaged::of(1.0, 0.0, 1.0, o.rectifier, o.reservoir.spread.low.si(), 1.0, self.solved.hertz());
+            a.ripple_per_amp * low.current.si()
+        });
+        let valley = low.input - Voltage::volts(ripple / 2.0);
+        let out = self.r.volts.spread.most().abs();
+        let (has, needs) = (valley - out, self.r.headroom.nominal());
+        sink.judge(&HEADROOM, self.p, Severity::Stop, above(has.si(), needs.si()), || {
+            let inputs = vec![
+                Working::solved("U", "lowest voltage at its input", valley, "at the lowest mains, every draw at its upper end, less half the ripple", vec![]),
+                self.r.volts.working_at("Uout", "its output", out),
+                self.r.headroom.working("needs", "headroom it needs"),
+            ];
+            let w = Working::formula("H", "headroom", has, "U − Uout", inputs);
+            let says = format!("{} has {has} between its input's valley and its output; it needs {needs}.", self.name);
+            Finding::new(self.name, says).working(w).cure("a larger reservoir, a higher raw voltage, or a low-drop regulator").at(&self.r.volts.span)
+        });
+    }
+
+    fn current(&self, sink: &mut Sink, high: At) {
+        let Some(limit) = &self.r.limit else { return };
+        sink.judge(&CURRENT, self.p, Severity::Stop, below(high.current.si(), limit.spread.low.si() * (1.0 - 1e-6)), || {
+            let says = format!("{} is asked for {} and delivers at most {}.", self.name, high.current, limit.nominal());
+            Finding::new(self.name, says).cure("a larger regulator").at(&limit.span)
+        });
+    }
+
+    fn heat(&self, sink: &mut Sink, high: At, mains: Option<&LocalMains>) {
+        let Some(thermal) = &self.r.heat else {
+            sink.missing(&JUNCTION, self.name, format!("part.{}.heat", self.name), "how hot its junction gets");
+            return;
+        };
+        let air = air_inside(self.solved.job);
+        let junction = |at: At, r: ThermalResistance| air + at.heat * r;
+        let hottest = junction(high, thermal.spread.high);
+        let limit = self.r.junction_limit.as_ref().map_or(Temperature::celsius(JUNCTION_LIMIT), |g| g.nominal());
+        let rise = |t: Temperature| (t - air).si().max(1e-9);
+        let write = |limit: Temperature| {
+            let now = mains.and_then(|m| self.at(Some(m.nominal)));
+            let nominal = now.map_or(String::new(), |at| {
+                format!(" ({} and {} at nominal mains)", at.heat, junction(at, thermal.nominal()))
+            });
+            let inputs = vec![
+                Working::solved("U", "mean voltage at its input", high.input, "at the highest mains, every draw at its upper end", vec![]),
+                self.r.volts.working("Uout", "its output"),
+                Working::solved("I", "its current", high.current, "every draw at its upper end", vec![]),
+            ];
+            let p = Working::formula("P", "heat", high.heat, "(U − Uout) · I", inputs);
+            let t_air = Working::looked("Tair", "air inside", air, Source::practice("ambient and assume.inside-rise"));
+            let w = Working::formula("T", "junction", hottest, "Tair + P · Rth", vec![p, thermal.working_at("Rth", "junction to air", thermal.spread.high), t_air]);
+            let says = format!("{} burns {} and its junction reaches {hottest}{nominal}; {limit} is the limit.", self.name, high.heat);
+            Finding::new(self.name, says).working(w).cure("a larger heat sink, or a lower raw voltage").at(&thermal.span)
+        };
+        sink.judge(&JUNCTION, self.p, Severity::Stop, below(rise(hottest), rise(limit)), || write(limit));
+        let planned = self.solved.job.assume.junction.nominal();
+        if hottest <= limit {
+            sink.judge(&PLANNED, self.p, Severity::Caution, below(rise(hottest), rise(planned)), || write(planned));
+        }
+    }
+}
+
+/// Without load and at the highest mains: what a reservoir sees with the board out.
+fn unloaded(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
+    let Some(mains) = &solved.mains else { return };
+    for (k, o) in s.outputs.iter().enumerate() {
+        let name = format!("{}.{}", solved.job.parts[p].key.text, o.name.text);
+        let Some(rated) = &o.reservoir_rated else {
+            let enter = format!("part.{}.output.{}.reservoir-rated", solved.job.parts[p].key.text, o.name.text);
+            sink.missing(&UNLOADED, name, enter, "whether its reservoir stands the unloaded voltage at high mains");
+            continue;
+        };
+        let volts = |mains: Voltage| {
+            let (winding, regulation) = (o.winding.nominal().si(), o.regulation.nominal().si());
+            let (amps, farads) = (o.current.nominal().si(), o.reservoir.nominal().si());
+            let a = Averaged::of(winding, regulation, amps, o.rectifier, farads, mains / s.primary.nominal(), solved.hertz());
+            Voltage::volts(a.unloaded)
+        };
+        let (sees, max) = (volts(mains.high), rated.nominal());
+        sink.judge(&UNLOADED, p * 16 + k, Severity::Stop, below(sees.si(), max.si()), || {
+            let inputs = vec![
+                o.winding.working("U", "winding, loaded"),
+                o.regulation.working("r", "regulation"),
+                Working::looked("Uhigh", "highest mains", mains.high, mains.source),
+                s.primary.working("Uprim", "primary"),
+            ];
+            let w = Working::formula("E", "reservoir without load", sees, "U · (1 + r) · √2 · Uhigh / Uprim − diodes", inputs)
+                .from_source(Source::practice("0.7 V a diode at light load"));
+            let share = voltwright_quantity::Ratio::new(volts(mains.nominal) / max);
+            let says = format!(
+                "With its load out, the reservoir of {name} reaches {sees:.3} at {}; it is rated {max} ({share} of it at {} already).",
+                mains.high, mains.nominal
+            );
+            Finding::new(name.clone(), says).working(w).cure("do not test with the board out; feed the machine its own voltage").at(&rated.span)
+        });
+    }
+}

@@ -1,0 +1,339 @@
+//! Does every rail arrive at every load within its tolerance, and how far is the load's 0 V lifted?
+//!
+//! The circuit is solved at the corner that is worst for each figure: every value at whichever end of its spread is
+//! worse, found by one adjoint solve and confirmed by solving there.
+//! - voltage at a load: `U = V(rail) − V(com)`, both at the load, in volts;
+//! - ground lift: `L = V(com at the load) − V(minus of its supply)`, judged by itself, since trimming the supply up
+//!   hides it in `U` and leaves it on every signal that leaves the board.
+//!
+//! Limits: the rail's tolerance and harm limits as entered; ground lift 50 mV (`assume.ground-lift`), common practice.
+//!
+//! Not covered: ripple, and dips shorter than the operating points (a later rule in the time domain).
+
+use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::sink::{Sink, above, below};
+use voltwright_job::nets::Nets;
+use voltwright_job::{PartKind, Terminal, WayUse};
+use voltwright_model::solved::value;
+use voltwright_model::{Loading, Solved, Worst};
+use voltwright_quantity::{Quantity, Voltage, Working};
+
+static RAIL_LOW: Code = Code::new("rail-low", Stretch::Load, "A rail arrives at a load below its tolerance.");
+static RAIL_HIGH: Code = Code::new("rail-high", Stretch::Load, "A rail arrives at a load above its tolerance.");
+static RAIL_HARM: Code = Code::new("rail-harm", Stretch::Load, "A rail arrives at a load beyond what does harm.");
+static GROUND_LIFT: Code =
+    Code::new("ground-lift", Stretch::Load, "The 0 V of a load is lifted above its supply's by the return path.");
+static NOT_FED: Code = Code::new("way-not-fed", Stretch::Load, "A load needs a rail that no wire brings to it.");
+static UNSOLVED: Code = Code::new("no-operating-point", Stretch::Load, "The circuit has no steady operating point.");
+static FALLS_AWAY: Code =
+    Code::new("trips-at-start", Stretch::Supply, "A supply switches off when all loads start together.");
+
+/// The codes of this rule.
+pub static CODES: &[&Code] = &[&RAIL_LOW, &RAIL_HIGH, &RAIL_HARM, &GROUND_LIFT, &NOT_FED, &UNSOLVED, &FALLS_AWAY];
+
+/// Random samples behind a likelihood.
+const DRAWS: usize = 200;
+
+/// Judges every rail at every load.
+pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
+    let job = solved.job;
+    if job.loads.is_empty() || !job.parts.iter().any(|p| is_source(&p.kind)) {
+        if sink.is_written() {
+            let enter = if job.loads.is_empty() { "[load.…] with draws and sockets" } else { "[part.…] of kind \"mains supply\"" };
+            sink.missing(&RAIL_LOW, "every rail", enter, "whether each rail arrives at each load within its tolerance");
+        }
+        return;
+    }
+    if job.wires.is_empty() {
+        sink.missing(&RAIL_LOW, "every rail", "[wiring] wires", "whether each rail arrives at each load within its tolerance");
+        return;
+    }
+    if let Err(unsolved) = solved.point(Loading::Run) {
+        sink.judge(&UNSOLVED, 0, Severity::Stop, -1.0, || {
+            Finding::new("the whole circuit", format!("With the loads running, {unsolved}."))
+                .cure("look for a converter that is starved when it starts, or a supply fed through too much resistance")
+        });
+        return;
+    }
+    let nets = Nets::of_conductors(job);
+    for l in 0..job.loads.len() {
+        for draw in &job.loads[l].draws {
+            rail(solved, sink, l, draw.rail, draw.start.is_some());
+        }
+        ground_lift(solved, sink, &nets, l);
+    }
+    start(solved, sink);
+}
+
+fn is_source(kind: &PartKind) -> bool {
+    matches!(kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_))
+}
+
+fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) {
+    let (job, low) = (solved.job, solved.low_voltage(Loading::Run));
+    let (load, rail) = (&job.loads[l], &job.rails[r]);
+    let key = l * job.rails.len() + r;
+    let subject = || format!("{}, rail {}", load.name, rail.name.text);
+    let (Some(plane), Some(com)) = (low.loads[l].rails[r], low.loads[l].com) else { return };
+    let wired = |way: WayUse| {
+        load.sockets.iter().enumerate().any(|(s, socket)| {
+            socket.ways.iter().enumerate().any(|(w, (u, _))| *u == way && low.is_joined(job, Terminal::Socket(l, s, w)))
+        })
+    };
+    if sink.is_written() && !(wired(WayUse::Rail(r)) && wired(WayUse::Com)) {
+        let what = if wired(WayUse::Rail(r)) { "com" } else { rail.name.text.as_str() };
+        sink.judge(&NOT_FED, key, Severity::Stop, -1.0, || {
+            Finding::new(subject(), format!("No wire brings {what} to {}.", load.name))
+                .cure(format!("wire a way of {what} in its sockets to the supply"))
+        });
+        return;
+    }
+    let of = [(plane, 1), (com, -1)];
+    let Some(tolerance) = &rail.tolerance else {
+        sink.missing(&RAIL_LOW, subject(), format!("rail.{}.tolerance", rail.name.text), "whether it arrives within its tolerance");
+        return;
+    };
+    // For a negative rail the weaker end is the algebraically higher one.
+    let negative = rail.nominal.nominal() < Voltage::ZERO;
+    let weak_limit = if negative { tolerance.high } else { tolerance.low };
+    let strong_limit = if negative { tolerance.low } else { tolerance.high };
+    let room = |value: f64, limit: Voltage| {
+        // The room is a share of the tolerance, so that rails of all sizes compare.
+        let width = (limit - rail.nominal.nominal()).abs().si().max(1e-9);
+        let past = if limit < rail.nominal.nominal() { limit.si() - value } else { value - limit.si() };
+        -past / width
+    };
+    for (loading, code_key) in [(Loading::Run, 0), (Loading::Start, 1)] {
+        let judged = 2 * key + code_key;
+        if (loading == Loading::Start && !starts) || !sink.wants(&RAIL_LOW, judged) {
+            continue;
+        }
+        if let Ok(worst) = solved.worst(loading, &of, negative) {
+            sink.judge(&RAIL_LOW, judged, Severity::Stop, room(worst.value, weak_limit), || {
+                write_rail(solved, (l, r), &of, loading, &worst, weak_limit, "below")
+            });
+        }
+    }
+    if sink.wants(&RAIL_HIGH, key)
+        && let Ok(worst) = solved.worst(Loading::Light, &of, !negative)
+    {
+        sink.judge(&RAIL_HIGH, key, Severity::Stop, room(worst.value, strong_limit), || {
+            write_rail(solved, (l, r), &of, Loading::Light, &worst, strong_limit, "above")
+        });
+    }
+    harm(solved, sink, (l, r), &of, key);
+}
+
+fn harm(solved: &Solved<'_>, sink: &mut Sink, (l, r): (usize, usize), of: &[(usize, i8)], key: usize) {
+    let (load, rail) = (&solved.job.loads[l], &solved.job.rails[r]);
+    let Some(harm) = &rail.harm else {
+        let enter = format!("rail.{}.harm", rail.name.text);
+        sink.missing(&RAIL_HARM, format!("{}, rail {}", load.name, rail.name.text), enter, "what would do harm, and which guard is needed");
+        return;
+    };
+    for (loading, upward) in [(Loading::Light, true), (Loading::Light, false)] {
+        let judged = 2 * key + usize::from(upward);
+        if !sink.wants(&RAIL_HARM, judged) {
+            continue;
+        }
+        let Ok(worst) = solved.worst(loading, of, upward) else { continue };
+        let limit = if upward { harm.high } else { harm.low };
+        let margin = if upward { below(worst.value, limit.si()) } else { above(worst.value, limit.si()) };
+        sink.judge(&RAIL_HARM, judged, Severity::Stop, margin, || {
+            write_rail(solved, (l, r), of, loading, &worst, limit, if upward { "above" } else { "below" })
+        });
+    }
+}
+
+fn write_rail(
+    solved: &Solved<'_>,
+    (l, r): (usize, usize),
+    of: &[(usize, i8)],
+    loading: Loading,
+    worst: &Worst,
+    limit: Voltage,
+    side: &str,
+) -> Finding {
+    let (load, rail) = (&solved.job.loads[l], &solved.job.rails[r]);
+    let worst_volts = Voltage::volts(worst.value);
+    let nominal = Voltage::volts(solved.nominal(loading, of).unwrap_or(f64::NAN));
+    let name = &rail.name.text;
+    let says = format!(
+        "{name} arrives at {} at {worst_volts:.4} in the worst case {} (nominally {nominal:.4}), {side} its limit of {limit:.4}.",
+        load.name,
+        loading.words()
+    );
+    let working = working(solved, (l, r), of, loading, worst, limit);
+    let cure = cure(solved, of, loading);
+    let (low, high) = if side == "below" { (limit.si(), f64::INFINITY) } else { (f64::NEG_INFINITY, limit.si()) };
+    let share = solved.likelihoods(loading, &[(of.to_vec(), low, high)], DRAWS)[0];
+    let mut finding = Finding::new(format!("{}, rail {name}", load.name), says).working(working).at(&rail.nominal.span);
+    finding.likelihood = Some(share);
+    match cure {
+        Some(cure) => finding.cure(cure),
+        None => finding,
+    }
+}
+
+/// The voltage as its source less the drops out and back, each a current through a resistance.
+fn working(
+    solved: &Solved<'_>,
+    (l, r): (usize, usize),
+    of: &[(usize, i8)],
+    loading: Loading,
+    worst: &Worst,
+    limit: Voltage,
+) -> Working {
+    let at = format!("{} at the worst corner", loading.words());
+    let inputs = influences(solved, of, loading);
+    let rail = &solved.job.rails[r];
+    let load = &solved.job.loads[l];
+    let u = Working::solved("U", &format!("{} at {}", rail.name.text, load.name), Voltage::volts(worst.value), &at, inputs);
+    let lim = match &rail.tolerance {
+        Some(t) if limit == t.low || limit == t.high => {
+            Working::entered("limit", "tolerance", limit, t.place.clone(), voltwright_quantity::Basis::Chosen)
+        }
+        _ => Working::looked("limit", "limit of the rail", limit, voltwright_quantity::Source::computed("entered in the job")),
+    };
+    Working::formula("room", "left to the limit", (u_minus(&u, limit)).abs() * sign(worst.value, limit, rail.nominal.nominal()), "U − limit", vec![u, lim])
+}
+
+fn u_minus(u: &Working, limit: Voltage) -> Voltage {
+    Voltage::volts(u.si) - limit
+}
+
+/// Positive where the value is on the nominal's side of the limit.
+fn sign(value: f64, limit: Voltage, nominal: Voltage) -> f64 {
+    let inside = (value - limit.si()) * (nominal.si() - limit.si()) >= 0.0;
+    if inside { 1.0 } else { -1.0 }
+}
+
+/// The inputs that move the figure most, as leaves.
+pub(super) fn influences(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Vec<Working> {
+    let Ok(base) = solved.point(loading) else { return Vec::new() };
+    let slopes = solved.slopes(loading, of, base);
+    let mut job = solved.job.clone();
+    let mut effects: Vec<(f64, Working)> = job
+        .inputs()
+        .into_iter()
+        .zip(&slopes)
+        .filter_map(|(input, slope)| {
+            let si = input.si();
+            let effect = (slope * (si.high - si.low)).abs();
+            (effect > 0.0).then(|| {
+                let what = format!("{} to {}, moves it by {}", input.show(si.low), input.show(si.high), Voltage::volts(effect));
+                let shown = input.show(si.nominal);
+                let origin = voltwright_quantity::Origin::Entered { place: input.place().clone(), basis: input.basis() };
+                let symbol = input.place().path.rsplit('.').next().unwrap_or("value").to_owned();
+                (effect, Working { symbol, what, si: si.nominal, shown, origin })
+            })
+        })
+        .collect();
+    effects.sort_by(|a, b| b.0.total_cmp(&a.0));
+    effects.into_iter().take(6).map(|(_, w)| w).collect()
+}
+
+/// Which wire or contact costs most, and what would help.
+fn cure(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Option<String> {
+    let base = solved.point(loading).ok()?;
+    let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
+    let slopes = base.network.sensitivities(&solved.ordering(), &base.solution, &weights);
+    let low = solved.low_voltage(loading);
+    let cost = |element: &Option<usize>| {
+        element.map_or(0.0, |e| (slopes.to(e, voltwright_circuit::Field::Ohms) * base.network.ohms(e)).abs())
+    };
+    let (wire, volts) = low.wires.iter().map(cost).enumerate().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    if volts < 1e-3 {
+        return None;
+    }
+    let wire = &solved.job.wires[wire];
+    Some(format!(
+        "a thicker, shorter or second wire beside {} ({}), which costs {}",
+        wire.name(),
+        wire.size_text.text,
+        Voltage::volts(volts)
+    ))
+}
+
+fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
+    let (job, low) = (solved.job, solved.low_voltage(Loading::Run));
+    let load = &job.loads[l];
+    let Some(com) = low.loads[l].com else { return };
+    let Some(minus) = return_of(solved, nets, l) else { return };
+    for (loading, k) in [(Loading::Run, 0), (Loading::Start, 1)] {
+        let key = 2 * l + k;
+        let starts = load.draws.iter().any(|d| d.start.is_some());
+        if (loading == Loading::Start && !starts) || !sink.wants(&GROUND_LIFT, key) {
+            continue;
+        }
+        let of = [(com, 1), (minus, -1)];
+        let Ok(worst) = solved.worst(loading, &of, true) else { continue };
+        let limit = job.assume.ground_lift.nominal();
+        sink.judge(&GROUND_LIFT, key, Severity::Stop, below(worst.value, limit.si()), || {
+            let lift = Voltage::volts(worst.value);
+            let nominal = Voltage::volts(solved.nominal(loading, &of).unwrap_or(f64::NAN));
+            let at = format!("{} at the worst corner", loading.words());
+            let inputs = influences(solved, &of, loading);
+            let l = Working::solved("L", "0 V of the load against its supply", lift, &at, inputs);
+            let limit_w = job.assume.ground_lift.working("limit", "ground lift still tolerated");
+            let room = Working::formula("room", "left to the limit", limit - lift, "limit − L", vec![limit_w, l]);
+            let says = format!(
+                "The 0 V of {} is lifted by {lift} in the worst case {} (nominally {nominal}); {limit} is the limit.",
+                load.name,
+                loading.words()
+            );
+            let finding = Finding::new(load.name.clone(), says).working(room).at(&load.key.span);
+            match cure(solved, &of, loading) {
+                Some(cure) => finding.cure(cure),
+                None => finding.cure("more return ways, or thicker return wires"),
+            }
+        });
+    }
+}
+
+/// Node of the supply terminal to which the load's 0 V is wired.
+fn return_of(solved: &Solved<'_>, nets: &Nets, l: usize) -> Option<usize> {
+    let (job, low) = (solved.job, solved.low_voltage(Loading::Run));
+    let com = job.loads[l].sockets.iter().enumerate().find_map(|(s, socket)| {
+        let w = socket.ways.iter().position(|(w, _)| *w == WayUse::Com)?;
+        Some(Terminal::Socket(l, s, w))
+    })?;
+    job.parts.iter().enumerate().find_map(|(p, part)| {
+        let outputs = matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_) | PartKind::Converter(_));
+        let t = (0..part.terminals.len()).find(|t| {
+            outputs && part.terminals[*t].ends_with(".minus") && nets.same(Terminal::Part(p, *t), com)
+        })?;
+        low.node(Terminal::Part(p, t))
+    })
+}
+
+/// A supply that runs but switches off when everything starts together.
+fn start(solved: &Solved<'_>, sink: &mut Sink) {
+    let starts = solved.job.loads.iter().any(|l| l.draws.iter().any(|d| d.start.is_some()));
+    if !starts || !sink.wants(&FALLS_AWAY, 0) {
+        return;
+    }
+    let Ok(point) = solved.point(Loading::Start) else { return };
+    let off: Vec<String> = point
+        .network
+        .elements
+        .iter()
+        .zip(&point.solution.elements)
+        .filter(|(_, flow)| flow.is_tripped())
+        .map(|(e, _)| e.name.clone())
+        .collect();
+    let margin = if off.is_empty() { 1.0 } else { -1.0 };
+    sink.judge(&FALLS_AWAY, 0, Severity::Stop, margin, || {
+        let lowest = solved.job.loads.iter().enumerate().flat_map(|(l, load)| {
+            let low = solved.low_voltage(Loading::Start);
+            let nodes = low.loads[l].clone();
+            load.draws.iter().filter_map(move |d| Some((nodes.rails[d.rail]?, nodes.com?))).collect::<Vec<_>>()
+        });
+        let dead = lowest.filter(|(r, c)| value(&point.solution, &[(*r, 1), (*c, -1)]).abs() < 0.1).count();
+        Finding::new(
+            off.join(", "),
+            format!("When all loads start together, {} switches off, and {dead} rails at the loads fall to nothing.", off.join(", ")),
+        )
+        .cure("start the loads one after the other, or take a supply whose limit or documented peak covers the starts")
+    });
+}
