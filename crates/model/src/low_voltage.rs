@@ -2,6 +2,8 @@
 
 mod parts;
 
+pub use parts::EFFICIENCY;
+
 use crate::sample::Sample;
 use crate::stage::{Loading, Stage};
 use crate::air_inside;

@@ -30,7 +30,7 @@ impl LocalMains {
     pub fn of(job: &Job) -> Option<Self> {
         let country = mains::of(&job.country.as_ref()?.text)?;
         let measured = job.mains_measured.as_ref();
-        let middle = measured.map(|m| (m.low.clone() + m.high) / 2.0);
+        let middle = measured.map(|m| (m.low + m.high) / 2.0);
         // Where a country has two systems, what was measured tells which is at the outlet.
         let nearest = |s: &&mains::Supply| middle.map_or(0.0, |m| (s.nominal() - m).abs() / m);
         let supply = country.supplies.iter().min_by(|a, b| nearest(a).total_cmp(&nearest(b)))?;

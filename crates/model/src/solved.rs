@@ -198,7 +198,8 @@ impl<'j> Solved<'j> {
     /// Change of a figure for a change of each input (SI), by one adjoint solve.
     pub fn slopes(&self, loading: Loading, of: Figure<'_>, base: &Point) -> Vec<f64> {
         let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
-        let sensitivities = base.network.sensitivities(&self.ordering(), &base.solution, &weights);
+        let ordering = self.ordering();
+        let sensitivities = base.network.sensitivities(&ordering, &base.solution, &weights);
         let mut slopes = vec![0.0; self.job.spreads.len() + 1];
         for link in &self.low_voltage(loading).links {
             slopes[link.input] += sensitivities.to(link.element, link.field) * link.gradient;

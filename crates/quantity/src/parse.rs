@@ -134,7 +134,7 @@ pub fn value_or_range<Q: Quantity>(text: &str) -> Result<(Q, Q)> {
 pub fn lasting<Q: Quantity>(text: &str) -> Result<(Written<Q>, Option<Time>)> {
     let mut c = Cursor::new(text);
     let v = c.value()?;
-    let time = if c.word("for") { Some(c.measure::<Time>()?) } else { None };
+    let time = if c.word("for") { Some(c.above_zero::<Time>()?) } else { None };
     c.end("a duration such as \"for 400 ms\", or nothing more")?;
     Ok((v, time))
 }
@@ -154,11 +154,11 @@ pub fn pair<A: Quantity, B: Quantity>(text: &str) -> Result<(Written<A>, Option<
 /// A contact rating: `4 A at 250 V AC`.
 pub fn rating(text: &str) -> Result<Rating> {
     let mut c = Cursor::new(text);
-    let current = c.measure::<Current>()?;
+    let current = c.above_zero::<Current>()?;
     if !c.word("at") {
         return Err(c.expected("\"at\" and a voltage, such as \"at 250 V AC\""));
     }
-    let voltage = c.measure::<Voltage>()?;
+    let voltage = c.above_zero::<Voltage>()?;
     let kind = if c.word("AC") || c.word("~") {
         Some(CurrentKind::Ac)
     } else if c.word("DC") {
@@ -200,19 +200,20 @@ pub fn conductor(text: &str) -> Result<Conductor> {
 pub fn size(text: &str) -> Result<[Length; 3]> {
     let mut c = Cursor::new(text);
     let mut sides = [0.0; 3];
-    let mut at = [0, 0, 0];
+    let mut at = [const { 0..0 }; 3];
     for (i, side) in sides.iter_mut().enumerate() {
         if i > 0 && !(c.word("x") || c.word("×")) {
             return Err(c.expected("three lengths joined by x, such as \"380 x 290 x 95 mm\""));
         }
         c.skip_space();
-        at[i] = c.at();
+        let start = c.at();
         *side = c.number()?;
+        at[i] = start..c.at();
     }
-    let factor = c.unit::<Length>(at[2])?;
+    let factor = c.unit::<Length>(at[2].start)?;
     c.end("nothing more")?;
     if let Some(i) = sides.iter().position(|s| *s <= 0.0) {
-        return Err(c.error(at[i]..at[i] + 1, "a length must be above zero"));
+        return Err(c.error(at[i].clone(), "a length must be above zero"));
     }
     Ok(sides.map(|s| Length::metres(s * factor)))
 }
@@ -220,14 +221,24 @@ pub fn size(text: &str) -> Result<[Length; 3]> {
 /// A meter's accuracy: `0.5 % + 2 digits of 10 mV`.
 pub fn accuracy<Q: Quantity>(text: &str) -> Result<Accuracy<Q>> {
     let mut c = Cursor::new(text);
+    c.skip_space();
+    let start = c.at();
     let share = c.measure::<Ratio>()?;
+    if share.si() < 0.0 {
+        return Err(c.error(start..c.at(), "an accuracy is written without a sign"));
+    }
     let mut fixed = 0.0;
     if c.word("+") {
+        c.skip_space();
+        let start = c.at();
         let digits = c.number()?;
+        if digits < 0.0 {
+            return Err(c.error(start..c.at(), "a number of digits is written without a sign"));
+        }
         if !(c.word("digits") || c.word("digit")) || !c.word("of") {
             return Err(c.expected("\"digits of\" and the value of one digit, such as \"2 digits of 10 mV\""));
         }
-        fixed = digits * c.measure::<Q>()?.si();
+        fixed = digits * c.above_zero::<Q>()?.si();
     }
     c.end("\"+ 2 digits of\" and the value of one digit, or nothing more")?;
     Ok(Accuracy { share, fixed: Q::from_si(fixed) })

@@ -4,7 +4,8 @@ use super::{ParseError, Result, Written};
 use crate::units::{self, Quantity, Ratio, Symbol};
 use std::ops::Range;
 
-const PREFIXES: [(&str, f64); 13] = [
+const PREFIXES: [(&str, f64); 14] = [
+    ("f", 1e-15),
     ("p", 1e-12),
     ("n", 1e-9),
     ("µ", 1e-6),
@@ -117,6 +118,14 @@ impl<'a> Cursor<'a> {
         let number = self.number()?;
         let factor = self.unit::<Q>(start)?;
         self.finite::<Q>(number * factor, start)
+    }
+
+    /// The same, refused unless it is above zero.
+    pub fn above_zero<Q: Quantity>(&mut self) -> Result<Q> {
+        self.skip_space();
+        let start = self.pos;
+        let q = self.measure::<Q>()?;
+        if q.si() > 0.0 { Ok(q) } else { Err(self.error(start..self.pos, "this must be above zero")) }
     }
 
     fn finite<Q: Quantity>(&self, si: f64, start: usize) -> Result<Q> {

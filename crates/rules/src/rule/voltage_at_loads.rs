@@ -237,7 +237,8 @@ pub(super) fn influences(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loadi
 fn cure(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Option<String> {
     let base = solved.point(loading).ok()?;
     let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
-    let slopes = base.network.sensitivities(&solved.ordering(), &base.solution, &weights);
+    let ordering = solved.ordering();
+    let slopes = base.network.sensitivities(&ordering, &base.solution, &weights);
     let low = solved.low_voltage(loading);
     let cost = |element: &Option<usize>| {
         element.map_or(0.0, |e| (slopes.to(e, voltwright_circuit::Field::Ohms) * base.network.ohms(e)).abs())

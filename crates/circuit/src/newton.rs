@@ -1,0 +1,288 @@
+//! Node voltages for given switch positions (what is on, what has tripped), by Newton's method over the pieces.
+//!
+//! The quick way starts from the network without its loads and lets the loads in at once. From there, above every
+//! voltage to come, Newton's method falls monotonically on constant-power loads to the high-voltage solution. It is
+//! believed if every pivot is positive (a stable point) and nothing sagged that might not have to. Otherwise the
+//! careful way decides: every node gets a capacitor charged to its unloaded voltage, and time is stepped until they
+//! no longer matter, as the real thing would settle.
+
+use crate::lu::{Equations, Pivots};
+use crate::network::{Draws, Law, Network};
+use crate::potentials::Potentials;
+use crate::solution::{State, Unsolved};
+use crate::walk::{Collector, Moves, Walk, first_state, first_states};
+
+/// Residual at which a step is the last, as a share of the largest current.
+const EXACT: f64 = 1e-13;
+/// Residual that is good enough where rounding lets it fall no further.
+const STALLED: f64 = 1e-11;
+/// Steps in which all devices may move at once; after them one at a time.
+const TOGETHER: usize = 40;
+/// How far the careful way lets a voltage fall in its first step, as a share of the highest.
+const FIRST_FALL: f64 = 0.02;
+/// Each step of the careful way is this many times as long as the last.
+const STRETCH: f64 = 4.0;
+/// Steps of the careful way before it is given up.
+const CAREFUL_STEPS: usize = 80;
+
+/// How voltages are looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Manner {
+    /// Quick, and careful where that leaves a doubt.
+    Quick,
+    /// Careful from the start.
+    Careful,
+}
+
+/// A network on its way to an operating point.
+pub(crate) struct Solver<'n, E> {
+    pub net: &'n Network,
+    pub at: Potentials,
+    /// One state an element, each converter's outputs after its own.
+    pub states: Vec<State>,
+    equations: E,
+    residual: Vec<f64>,
+    /// Voltages without loads.
+    unloaded: Vec<f64>,
+    /// No potential is beyond this.
+    bound: f64,
+}
+
+/// What a walk found.
+struct Found {
+    error: f64,
+    scale: f64,
+    walk: Walk,
+}
+
+/// Capacitors that hold the nodes near where they were.
+#[derive(Clone, Copy)]
+struct Pull<'a> {
+    siemens: f64,
+    to: &'a Potentials,
+}
+
+struct Assembly<'a, E> {
+    equations: &'a mut E,
+    residual: &'a mut [f64],
+    scale: f64,
+}
+
+impl<E: Equations> Collector for Assembly<'_, E> {
+    #[inline]
+    fn flow(&mut self, from: usize, to: usize, amps: f64) {
+        self.residual[from] += amps;
+        self.residual[to] -= amps;
+        self.scale = self.scale.max(amps.abs());
+    }
+
+    #[inline]
+    fn conduct(&mut self, a: usize, b: usize, slope: f64) {
+        self.equations.conduct(a, b, slope);
+    }
+
+    #[inline]
+    fn control(&mut self, from: usize, to: usize, plus: usize, minus: usize, slope: f64) {
+        self.equations.control(from, to, plus, minus, slope);
+    }
+}
+
+impl<'n, E: Equations> Solver<'n, E> {
+    pub fn new(net: &'n Network, equations: E) -> Self {
+        let n = net.nodes.len();
+        Self {
+            net,
+            at: Potentials::zero(n),
+            states: first_states(net),
+            equations,
+            residual: vec![0.0; n],
+            unloaded: Vec::new(),
+            bound: highest_potential(net),
+        }
+    }
+
+    /// Finds the voltages for the present switch positions.
+    pub fn settle(&mut self, manner: Manner) -> Result<(), Unsolved> {
+        if manner == Manner::Quick {
+            self.without_loads();
+            self.unloaded.clone_from(&self.at.main);
+            if self.newton(true, None) == Some(Pivots::Positive) && !self.sags() {
+                return Ok(());
+            }
+        }
+        self.carefully()
+    }
+
+    /// Goes on from the present voltages and states; tells whether the point reached is beyond doubt.
+    pub fn settle_near(&mut self) -> bool {
+        self.unloaded.clone_from(&self.at.main);
+        self.newton(true, None) == Some(Pivots::Positive) && !self.sags()
+    }
+
+    /// One exact step from zero with every device on its first piece and no load.
+    fn without_loads(&mut self) {
+        self.at = Potentials::zero(self.net.nodes.len());
+        self.reset();
+        let mut walk = Walk::new(Moves::None, 0.0);
+        walk.loaded = false;
+        self.walk(walk, None);
+        if self.equations.factor(self.net.leak) != Pivots::Tiny {
+            self.step();
+        }
+    }
+
+    fn carefully(&mut self) -> Result<(), Unsolved> {
+        self.without_loads();
+        if self.newton(false, None).is_none() {
+            self.without_loads();
+        }
+        self.unloaded.clone_from(&self.at.main);
+        let start = self.walk(Walk::new(Moves::All, 0.0), None);
+        let top = self.unloaded.iter().fold(1e-3, |top: f64, v| top.max(v.abs()));
+        let first = start.error / (FIRST_FALL * top);
+        let mut siemens = first;
+        let (mut from, mut states) = (self.at.clone(), self.states.clone());
+        for _ in 0..CAREFUL_STEPS {
+            if siemens <= 1e-6 * first {
+                break;
+            }
+            if self.newton(true, Some(Pull { siemens, to: &from })).is_some() {
+                from.copy_from(&self.at);
+                states.clone_from(&self.states);
+                siemens /= STRETCH;
+            } else {
+                self.at.copy_from(&from);
+                self.states.clone_from(&states);
+                siemens *= 2.0 * STRETCH;
+            }
+        }
+        if self.newton(true, None).is_some() { Ok(()) } else { Err(self.unsettled()) }
+    }
+
+    /// Newton's method; gives what the last factorisation said, or nothing if it did not arrive.
+    fn newton(&mut self, loaded: bool, pull: Option<Pull<'_>>) -> Option<Pivots> {
+        let (mut pivots, mut tolerance, mut last_error) = (None, 0.0, f64::INFINITY);
+        let to_datum = self.net.leak + pull.map_or(0.0, |p| p.siemens);
+        for step in 0..2 * TOGETHER + 4 * self.states.len().min(500) {
+            let mut walk = Walk::new(if step < TOGETHER { Moves::All } else { Moves::First }, tolerance);
+            walk.loaded = loaded;
+            let found = self.walk(walk, pull);
+            if !found.error.is_finite() {
+                return None;
+            }
+            tolerance = EXACT * found.scale;
+            let stays = found.walk.moved == 0;
+            let stalled = found.error <= STALLED * found.scale && found.error >= 0.5 * last_error;
+            if stays && pivots.is_some() && (found.error <= tolerance || stalled) {
+                return pivots;
+            }
+            last_error = if stays { found.error } else { f64::INFINITY };
+            // Straight pieces that stay leave the matrix as it was: this step refines the last.
+            if pivots.is_none() || found.walk.curved || !stays {
+                let now = self.equations.factor(to_datum);
+                if now == Pivots::Tiny {
+                    return None;
+                }
+                pivots = Some(now);
+            }
+            self.step();
+        }
+        None
+    }
+
+    /// Assembles equations and residual at the present voltages.
+    fn walk(&mut self, mut walk: Walk, pull: Option<Pull<'_>>) -> Found {
+        self.equations.clear();
+        for (node, left) in self.residual.iter_mut().enumerate() {
+            *left = self.net.leak * self.at.main[node];
+            if let Some(pull) = pull {
+                *left += pull.siemens * self.at.since(pull.to, node);
+            }
+        }
+        let mut to = Assembly { equations: &mut self.equations, residual: &mut self.residual, scale: self.net.leak };
+        walk.over(self.net, &mut self.states, &self.at, &mut to);
+        let scale = to.scale.max(f64::MIN_POSITIVE);
+        if let Some(left) = self.residual.get_mut(self.net.datum) {
+            *left = 0.0;
+        }
+        // A maximum would pass over what is not a number; a sum does not.
+        let sum: f64 = self.residual.iter().sum();
+        let error = self.residual.iter().fold(0.0, |error: f64, left| error.max(left.abs()));
+        Found { error: if sum.is_finite() { error } else { f64::NAN }, scale, walk }
+    }
+
+    /// Moves the voltages by what the factored equations say of the residual.
+    fn step(&mut self) {
+        self.equations.solve(&mut self.residual);
+        for (node, by) in self.residual.iter().enumerate() {
+            self.at.shift(node, -by, self.bound);
+        }
+    }
+
+    /// Puts every device that is on to the first piece of its law.
+    fn reset(&mut self) {
+        let mut k = 0;
+        for element in &self.net.elements {
+            let next = k + element.law.states();
+            let off = matches!(element.law, Law::Converter(_)) && self.states[k] != State::On;
+            if !off && self.states[k] != State::Tripped {
+                self.states[k] = first_state(&element.law);
+                let outputs = self.states[k + 1..next].iter_mut();
+                outputs.filter(|s| **s != State::Tripped).for_each(|s| *s = State::Holding);
+            }
+            k = next;
+        }
+    }
+
+    /// Whether a constant-power load or a converter is below its range that was not so without loads: there may be a
+    /// solution at a higher voltage.
+    fn sags(&self) -> bool {
+        let volts = |v: &[f64], plus: usize, minus: usize| v[plus] - v[minus];
+        let fell = |plus, minus, least| {
+            volts(&self.at.main, plus, minus) < least && volts(&self.unloaded, plus, minus) >= least
+        };
+        let mut k = 0;
+        for element in &self.net.elements {
+            let sags = match &element.law {
+                Law::Load(l) => l.draws == Draws::Power && fell(l.plus, l.minus, l.knee),
+                Law::Converter(c) => self.states[k] == State::On && fell(c.in_plus, c.in_minus, c.low),
+                _ => false,
+            };
+            if sags {
+                return true;
+            }
+            k += element.law.states();
+        }
+        false
+    }
+
+    /// Tells why: a voltage that is no number, or the devices that still move.
+    fn unsettled(&mut self) -> Unsolved {
+        let bad = (0..self.residual.len()).find(|n| !(self.at.main[*n].is_finite() && self.residual[*n].is_finite()));
+        if let Some(node) = bad {
+            return Unsolved::NotFinite { node: self.net.nodes[node].clone() };
+        }
+        let before = self.states.clone();
+        self.walk(Walk::new(Moves::All, 0.0), None);
+        let mut devices = Vec::new();
+        let mut k = 0;
+        for element in &self.net.elements {
+            let next = k + element.law.states();
+            if before[k..next] != self.states[k..next] {
+                devices.push(element.name.clone());
+            }
+            k = next;
+        }
+        Unsolved::Unsettled { devices }
+    }
+}
+
+/// Upper bound of any potential: every source in series, and a volt.
+fn highest_potential(net: &Network) -> f64 {
+    let of_law = |law: &Law| match law {
+        Law::Source(s) => s.volts.abs(),
+        Law::Converter(c) => c.outputs.iter().map(|o| o.volts.abs()).sum(),
+        _ => 0.0,
+    };
+    1.0 + net.elements.iter().map(|e| of_law(&e.law)).sum::<f64>()
+}

@@ -1,0 +1,255 @@
+//! Does every fuse carry its load, survive the inrush, break the fault, and protect the wires behind it?
+//!
+//! - Running current at the lowest mains against the rating: an IEC 60127 fuse carries its rating; 90 % of it is kept
+//!   (common practice for a time-lag fuse in a warm holder).
+//! - Inrush: the pulse's `∫i²dt` against 22 % of the melting I²t (100,000 pulses, maker's guide, from memory). The pulse
+//!   of a capacitor input is taken as half a sine of 3 ms: `½·Î²·t` (common practice).
+//! - Breaking capacity: low (35 A) is little on a wall socket; 1500 A is asked for on 200 V and more (common practice).
+//! - Wires: the fuse must act at 2.1 times its rating (IEC 60127-2) before the wire passes 160 °C (PVC, from memory).
+//!   A wire of the low-voltage side is protected by the fuse before it, else by the limit of its supply.
+
+use super::wires;
+use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::sink::{Sink, above, below};
+use voltwright_job::nets::Nets;
+use voltwright_job::{Fuse, PartKind, Terminal, Wire};
+use voltwright_model::low_voltage::mains_terminals;
+use voltwright_model::solved::MainsEnd;
+use voltwright_model::{Loading, Solved, air_inside};
+use voltwright_quantity::{Current, MeltingIntegral, Quantity, Ratio, Resistance, Source, Time, Working};
+use voltwright_tables::{conductors, fuses};
+
+static RUNNING: Code = Code::new("fuse-running", Stretch::MainsSide, "A fuse carries more than it should for long.");
+static INRUSH: Code = Code::new("fuse-inrush", Stretch::MainsSide, "The inrush wears a fuse out.");
+static BREAKING: Code = Code::new("fuse-breaking", Stretch::MainsSide, "A fuse may not break the fault current.");
+static NO_FUSE: Code = Code::new("mains-unfused", Stretch::MainsSide, "The mains reach a supply without a fuse in the line.");
+static UNPROTECTED: Code = Code::new("wire-unprotected", Stretch::Wiring, "Nothing protects a wire before it is destroyed.");
+
+/// The codes of this rule.
+pub static CODES: &[&Code] = &[&RUNNING, &INRUSH, &BREAKING, &NO_FUSE, &UNPROTECTED];
+
+/// Share of its rating that a fuse is loaded with for long: common practice.
+const RUNNING_SHARE: f64 = 0.9;
+/// Length of a supply's inrush, as half a sine: common practice.
+const INRUSH_TIME: Time = Time::seconds(3e-3);
+/// Pulses that a fuse shall survive.
+const PULSES: f64 = 100_000.0;
+/// Multiple of its rating at which an IEC fuse must act within half an hour (IEC 60127-2).
+const MUST_ACT: f64 = 2.1;
+/// Temperature at which PVC is destroyed in a short time, °C: from memory (IEC 60364-4-43).
+const DESTROYED: f64 = 160.0;
+
+/// Judges every fuse, then every wire.
+pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
+    let on_mains = mains_terminals(solved.job);
+    let nets = Nets::of_paths(solved.job);
+    for (p, part) in solved.job.parts.iter().enumerate() {
+        if let PartKind::Fuse(f) = &part.kind {
+            let mains = on_mains[nets.terminals.index(Terminal::Part(p, 0))];
+            let seen = Seen { solved, p, name: &part.key.text, f, mains };
+            seen.running(sink);
+            seen.inrush(sink);
+            seen.breaking(sink);
+        }
+    }
+    unfused(solved, sink);
+    for (w, wire) in solved.job.wires.iter().enumerate() {
+        protected(solved, sink, &nets, &on_mains, w, wire);
+    }
+}
+
+struct Seen<'a, 'j> {
+    solved: &'a Solved<'j>,
+    p: usize,
+    name: &'a str,
+    f: &'a Fuse,
+    mains: bool,
+}
+
+impl Seen<'_, '_> {
+    fn current(&self) -> Option<Current> {
+        if self.mains {
+            let point = self.solved.mains_point(MainsEnd::Low)?;
+            let e = *point.0.parts[self.p].first()?;
+            return Some(Current::amps(point.1.elements[e].current.abs()));
+        }
+        let e = *self.solved.low_voltage(Loading::Run).parts[self.p].first()?;
+        Some(Current::amps(self.solved.heavy_point()?.solution.elements[e].current.abs()))
+    }
+
+    fn running(&self, sink: &mut Sink) {
+        let (Some(i), max) = (self.current(), self.f.rating.nominal() * RUNNING_SHARE) else { return };
+        sink.judge(&RUNNING, self.p, Severity::Stop, below(i.si(), max.si()), || {
+            let inputs = vec![
+                self.f.rating.working("In", "rating"),
+                Working::looked("share", "kept in use", Ratio::new(RUNNING_SHARE), Source::practice("time-lag fuse in a warm holder")),
+                Working::solved("I", "running", i, "at the lowest mains, every draw at its upper end", vec![]),
+            ];
+            let w = Working::formula("room", "left", max - i, "share · In − I", inputs);
+            let take = fuses::next_rating_up(i / RUNNING_SHARE);
+            let says = format!("{} of {} carries {i} when running.", self.name, self.f.rating.nominal());
+            let finding = Finding::new(self.name, says).working(w).at(&self.f.rating.span);
+            match take {
+                Some(size) => finding.cure(format!("a fuse of {size}, if the wires behind it allow it")),
+                None => finding,
+            }
+        });
+    }
+
+    /// The highest inrush of the supplies, and the melting I²t of the fuse.
+    fn inrush(&self, sink: &mut Sink) {
+        if !self.mains {
+            return;
+        }
+        let supplies = self.solved.job.parts.iter().filter_map(|p| match &p.kind {
+            PartKind::MainsSupply(s) => Some((p, s.inrush.as_ref())),
+            _ => None,
+        });
+        let mut peak = Current::ZERO;
+        for (part, inrush) in supplies {
+            match inrush {
+                Some(given) => peak = peak + given.nominal(),
+                None => {
+                    let enter = format!("part.{}.input.inrush", part.key.text);
+                    sink.missing(&INRUSH, self.name, enter, "whether the inrush wears the fuse and the switch out");
+                }
+            }
+        }
+        let Some(speed) = self.f.speed.as_ref().and_then(|s| fuses::Speed::parse(&s.text)) else {
+            let enter = format!("part.{}.speed", self.name);
+            return sink.missing(&INRUSH, self.name, enter, "whether the inrush wears it out");
+        };
+        if peak <= Current::ZERO {
+            return;
+        }
+        let high = self.f.breaks.as_ref().is_some_and(|b| b.current.si() >= 1000.0);
+        let (melting, source) = match &self.f.melting {
+            Some(given) => (given.nominal(), Source::computed("entered in the job")),
+            None if high => fuses::melting_integral_high(self.f.rating.nominal()),
+            None => fuses::melting_integral(self.f.rating.nominal(), speed),
+        };
+        let pulse = fuses::half_sine_integral(peak, INRUSH_TIME);
+        let most: MeltingIntegral = melting * fuses::pulse_share(PULSES);
+        sink.judge(&INRUSH, self.p, Severity::Caution, below(pulse.si(), most.si()), || {
+            let inputs = vec![
+                Working::looked("Î", "inrush of the supplies", peak, Source::computed("entered in the job")),
+                Working::looked("t", "its length", INRUSH_TIME, Source::practice("half a sine")),
+            ];
+            let w = Working::formula("I²t", "the pulse", pulse, "½ · Î² · t", inputs).from_source(fuses::PULSE_SOURCE);
+            let m = Working::looked("melting", "I²t of the fuse", melting, source);
+            let room = Working::formula("share", "of the melting I²t", Ratio::new(pulse / melting), "I²t / melting", vec![w, m]);
+            let says = format!(
+                "The inrush of {peak} is a pulse of {pulse}; {} melts at {melting} and stands {most} again and again.",
+                self.name
+            );
+            Finding::new(self.name, says).working(room).cure("a slower fuse, or an inrush limiter").at(&self.f.rating.span)
+        });
+    }
+
+    fn breaking(&self, sink: &mut Sink) {
+        if !self.mains {
+            return;
+        }
+        let Some(mains) = &self.solved.mains else { return };
+        let Some(breaks) = &self.f.breaks else {
+            let enter = format!("part.{}.breaks", self.name);
+            return sink.missing(&BREAKING, self.name, enter, "whether it breaks a short circuit of the mains");
+        };
+        let margin_volts = above(breaks.voltage.si(), mains.high.si() * 0.98);
+        sink.judge(&BREAKING, 2 * self.p, Severity::Stop, margin_volts, || {
+            let says = format!("{} breaks its current at up to {}; the mains go up to {}.", self.name, breaks.voltage, mains.high);
+            Finding::new(self.name, says).cure("a fuse rated for the mains voltage").at(&self.f.rating.span)
+        });
+        let wanted = Current::amps(if mains.nominal.si() > 150.0 { 1500.0 } else { 100.0 });
+        sink.judge(&BREAKING, 2 * self.p + 1, Severity::Caution, above(breaks.current.si(), wanted.si()), || {
+            let says = format!("{} breaks {}; a short circuit at a wall socket may give more.", self.name, breaks.current);
+            Finding::new(self.name, says).cure(format!("a ceramic fuse that breaks {wanted}")).at(&self.f.rating.span)
+        });
+    }
+}
+
+/// Every line terminal of a supply must be parted from the inlet's line by a fuse.
+fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
+    let job = solved.job;
+    let line_of = |p: usize| job.parts[p].terminals.iter().position(|t| t == "line").map(|t| Terminal::Part(p, t));
+    let Some(inlet) = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet)) else { return };
+    // Paths through everything but fuses.
+    let mut nets = Nets::of_conductors(job);
+    for (p, part) in job.parts.iter().enumerate() {
+        if matches!(part.kind, PartKind::Switch(_)) {
+            for (a, b) in voltwright_job::nets::through(&part.kind) {
+                nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
+            }
+        }
+    }
+    for (p, part) in job.parts.iter().enumerate() {
+        if !matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_)) {
+            continue;
+        }
+        let (Some(from), Some(to)) = (line_of(inlet), line_of(p)) else { continue };
+        let margin = if nets.same(from, to) { -1.0 } else { 1.0 };
+        sink.judge(&NO_FUSE, p, Severity::Stop, margin, || {
+            let says = format!("No fuse lies between the inlet's line and {}.", part.key.text);
+            Finding::new(&part.key.text, says).cure("a fuse in the line conductor, next to the inlet").at(&part.key.span)
+        });
+    }
+}
+
+/// The current at which something acts before a wire is destroyed.
+fn protected(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, on_mains: &[bool], w: usize, wire: &Wire) {
+    if !sink.wants(&UNPROTECTED, w) {
+        return;
+    }
+    let ends = [wire.from, wire.to];
+    let mains = on_mains[nets.terminals.index(ends[0])];
+    let net = nets.net(ends[0]);
+    let acts = if mains { mains_protection(solved, nets, net) } else { low_protection(solved, nets, net) };
+    // A return has no source of its own: its live partner is judged.
+    let Some((by, amps)) = acts else { return };
+    let (per_metre, area, source) = conductors::per_metre(wire.size);
+    let air = air_inside(solved.job);
+    let reaches = air.si() + wires::rise(amps.si(), area.si(), per_metre, wire.bundle);
+    sink.judge(&UNPROTECTED, w, Severity::Stop, below(reaches - air.si(), DESTROYED - air.si()), || {
+        let t = voltwright_quantity::Temperature::celsius(reaches);
+        let inputs = vec![
+            Working::looked("I", &format!("current at which {by} acts"), amps, Source::seen("IEC 60127-2 for fuses; the supply's limit as entered")),
+            Working::looked("r", "resistance of a metre", Resistance::ohms(per_metre), source),
+        ];
+        let w = Working::formula("T", "the wire in a fault", t, "Tair + I² · r · kt / (π · d · h)", inputs)
+            .from_source(Source::memory("160 °C for PVC, IEC 60364-4-43"));
+        let says = format!(
+            "{} ({}) would reach {t} at the {amps} that {by} lets through for long; its insulation is destroyed at {DESTROYED:.0} °C.",
+            wire.name(),
+            wire.size_text.text
+        );
+        Finding::new(wire.name(), says).working(w).cure("a fuse for this wire near its source, or a thicker wire").at(&wire.span)
+    });
+}
+
+fn mains_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(String, Current)> {
+    solved.job.parts.iter().enumerate().find_map(|(p, part)| match &part.kind {
+        PartKind::Fuse(f) if nets.net(Terminal::Part(p, 0)) == net => {
+            Some((part.key.text.clone(), f.rating.nominal() * MUST_ACT))
+        }
+        _ => None,
+    })
+}
+
+/// The fuse on the wire's path, else the largest limit of the outputs on it.
+fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(String, Current)> {
+    mains_protection(solved, nets, net).or_else(|| {
+        let job = solved.job;
+        let outputs = job.parts.iter().enumerate().flat_map(|(p, part)| {
+            let list = match &part.kind {
+                PartKind::MainsSupply(s) | PartKind::Converter(s) => s.outputs.as_slice(),
+                _ => &[],
+            };
+            list.iter().enumerate().filter_map(move |(o, output)| {
+                let live = crate::demand::live_terminal(job, p, o)?;
+                let acts = output.ceiling()?.nominal();
+                (nets.net(Terminal::Part(p, live)) == net).then(|| (format!("{}.{}", part.key.text, output.name.text), acts))
+            })
+        });
+        outputs.max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
+    })
+}

@@ -1,0 +1,165 @@
+//! Does the rail that must be there first really come first, and do the signals mean the same on both sides?
+//!
+//! An order is assured if the later rail passes an interlock whose sense lies on the earlier one, or if the latest
+//! moment of the first (`ready`, and that of the regulators between) lies before the earliest moment of the second.
+//! A rail that hangs on a regulator comes after its source; two outputs of one supply come in any order unless their
+//! times say otherwise. Power-good: level and delay of the supply against what the load wants. Enable: level on which
+//! the supply starts against the level that the load gives.
+//!
+//! That an order matters at all is the load's affair and entered with it (for three-rail memories sources disagree:
+//! makers' notes ask for −5 V first, last off; others say only with overshoot).
+
+use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::sink::Sink;
+use voltwright_job::nets::Nets;
+use voltwright_job::{Bounds, Job, Load, Order, PartKind, Terminal, WayUse};
+use voltwright_model::Solved;
+use voltwright_quantity::{Quantity, Time};
+
+static NOT_ASSURED: Code = Code::new("order-not-assured", Stretch::Load, "Nothing assures that a rail comes before another.");
+static POWER_GOOD: Code = Code::new("power-good", Stretch::Load, "The power-good signal is not what the load wants.");
+static ENABLE: Code = Code::new("enable-level", Stretch::Supply, "The level that starts the supply is not the load's.");
+
+/// The codes of this rule.
+pub static CODES: &[&Code] = &[&NOT_ASSURED, &POWER_GOOD, &ENABLE];
+
+/// Judges every order and signal.
+pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
+    let job = solved.job;
+    let nets = Nets::of_conductors(job);
+    for (l, load) in job.loads.iter().enumerate() {
+        for (k, order) in load.order.iter().enumerate() {
+            judge_order(job, sink, &nets, l, load, order, l * 16 + k);
+        }
+        signals(job, sink, load);
+    }
+}
+
+fn way_of(load: &Load, l: usize, rail: usize) -> Option<Terminal> {
+    load.sockets.iter().enumerate().find_map(|(s, socket)| {
+        let w = socket.ways.iter().position(|(w, _)| *w == WayUse::Rail(rail))?;
+        Some(Terminal::Socket(l, s, w))
+    })
+}
+
+fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, order: &Order, key: usize) {
+    let (first, then) = (&job.rails[order.first].name.text, &job.rails[order.then].name.text);
+    let subject = format!("{}, {first} before {then}", load.name);
+    let (Some(way_first), Some(way_then)) = (way_of(load, l, order.first), way_of(load, l, order.then)) else { return };
+    if job.wires.is_empty() {
+        return sink.missing(&NOT_ASSURED, subject, "[wiring] wires", "whether the order is assured");
+    }
+    if interlocked(job, nets, way_first, way_then) {
+        sink.judge(&NOT_ASSURED, key, Severity::Stop, 1.0, || Finding::new("", ""));
+        return;
+    }
+    let (a, b) = (ready(job, nets, way_first), ready(job, nets, way_then));
+    let why = if order.why.is_empty() { String::new() } else { format!(" ({})", order.why) };
+    let cure = format!("an interlock in {then} whose sense lies on {first}, so that {then} also goes when {first} is lost");
+    match (a, b) {
+        (Some(a), Some(b)) => {
+            let margin = (b.low - a.high) / a.high.max(Time::seconds(1e-6));
+            sink.judge(&NOT_ASSURED, key, Severity::Stop, margin, || {
+                let says = format!(
+                    "{first} is up {} to {} after switch-on and {then} after {} to {}: {then} may come first{why}.",
+                    a.low, a.high, b.low, b.high
+                );
+                Finding::new(&subject, says).cure(&cure).at(&order.span)
+            });
+        }
+        _ => {
+            sink.judge(&NOT_ASSURED, key, Severity::Stop, -1.0, || {
+                let says = format!("Nothing assures that {first} comes before {then}{why}, and no times are entered from which it would follow.");
+                Finding::new(&subject, says).cure(&cure).at(&order.span)
+            });
+            sink.missing(&NOT_ASSURED, subject, "output.….ready of both sources", "whether their times assure the order");
+        }
+    }
+}
+
+/// Whether the later rail passes an interlock that senses the earlier one.
+fn interlocked(job: &Job, nets: &Nets, first: Terminal, then: Terminal) -> bool {
+    job.parts.iter().enumerate().any(|(p, part)| {
+        let at = |t| nets.net(Terminal::Part(p, t));
+        matches!(part.kind, PartKind::Interlock(_))
+            && at(1) == nets.net(then)
+            && [2, 3].into_iter().any(|t| at(t) == nets.net(first))
+    })
+}
+
+/// When the source of a net is up: its own time, and before it that of what feeds it.
+fn ready(job: &Job, nets: &Nets, at: Terminal) -> Option<Bounds<Time>> {
+    ready_of_net(job, nets, nets.net(at), 0)
+}
+
+fn ready_of_net(job: &Job, nets: &Nets, net: usize, depth: usize) -> Option<Bounds<Time>> {
+    if depth > job.parts.len() {
+        return None;
+    }
+    job.parts.iter().enumerate().find_map(|(p, part)| {
+        let at = |t: usize| nets.net(Terminal::Part(p, t));
+        match &part.kind {
+            PartKind::MainsSupply(s) | PartKind::Converter(s) => {
+                let o = (0..s.outputs.len()).find(|o| crate::demand::live_terminal(job, p, *o).is_some_and(|t| at(t) == net))?;
+                let own = s.outputs[o].ready.clone()?;
+                match &part.kind {
+                    PartKind::Converter(_) => Some(later(ready_of_net(job, nets, at(0), depth + 1)?, &own)),
+                    _ => Some(own),
+                }
+            }
+            PartKind::Regulator(r) if at(2) == net => Some(later(ready_of_net(job, nets, at(0), depth + 1)?, r.ready.as_ref()?)),
+            PartKind::Fuse(_) | PartKind::Diode(_) if at(0) == net || at(1) == net => {
+                let other = if at(0) == net { at(1) } else { at(0) };
+                (other != net && depth < 8).then(|| ready_of_net(job, nets, other, depth + 8)).flatten()
+            }
+            PartKind::Interlock(_) if at(1) == net => ready_of_net(job, nets, at(0), depth + 1),
+            _ => None,
+        }
+    })
+}
+
+fn later(source: Bounds<Time>, own: &Bounds<Time>) -> Bounds<Time> {
+    Bounds { low: source.low + own.low, high: source.high + own.high, ..source }
+}
+
+fn signals(job: &Job, sink: &mut Sink, load: &Load) {
+    let supplies = job.parts.iter().filter_map(|p| match &p.kind {
+        PartKind::MainsSupply(s) | PartKind::Converter(s) => Some((p, s)),
+        _ => None,
+    });
+    for (part, s) in supplies {
+        if let (Some((gives, _)), Some((wants, at))) = (&load.control, &s.enable)
+            && gives != wants
+        {
+            sink.tell(&ENABLE, Severity::Stop, || {
+                let says = format!("{} switches its supply on with the other level than {} starts on: always on, or never.", load.name, part.key.text);
+                Finding::new(&part.key.text, says).cure("an inverter between them, or a supply with the other level").at(&at.span)
+            });
+        }
+    }
+    let Some(wants) = &load.power_good else { return };
+    let Some((part, gives)) = job.parts.iter().find_map(|p| match &p.kind {
+        PartKind::MainsSupply(s) | PartKind::Converter(s) => s.power_good.as_ref().map(|g| (p, g)),
+        _ => None,
+    }) else {
+        sink.tell(&POWER_GOOD, Severity::Caution, || {
+            let says = format!("{} waits for a power-good signal and no supply gives one.", load.name);
+            Finding::new(&load.name, says)
+                .cure("a supervisor that also falls when the rails fall; a resistor and capacitor from +5 V does not see a brown-out")
+                .at(&wants.span)
+        });
+        return;
+    };
+    let levels = wants.level.is_some() && gives.level.is_some() && wants.level != gives.level;
+    let times = match (&wants.delay, &gives.delay) {
+        (Some(w), Some(g)) => g.low.si() < w.low.si() || g.high.si() > w.high.si(),
+        _ => false,
+    };
+    if levels || times {
+        sink.tell(&POWER_GOOD, Severity::Caution, || {
+            let what = if levels { "has the other level" } else { "comes at another time" };
+            let says = format!("The power-good of {} {what} than {} wants.", part.key.text, load.name);
+            Finding::new(&load.name, says).cure("a supervisor with the right level and delay between them").at(&gives.span)
+        });
+    }
+}
