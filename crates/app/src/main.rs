@@ -1,1 +1,59 @@
-fn main(){}
+//! Voltwright on the command line.
+//!
+//! - [`arguments`]: what may be asked.
+//! - [`command`]: one file a command.
+//! - [`report`]: the findings of a check as text and as data.
+//! - [`source`] and [`terminal`]: the edges: files, streams, environment.
+//! - [`text`]: pure layout.
+//! - [`failure`]: what went wrong, by whose fault, and the exit status.
+
+mod arguments;
+mod caution;
+mod command;
+mod failure;
+mod report;
+mod source;
+mod terminal;
+mod text;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use failure::{Failure, Verdict, guarded};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(e) => return ExitCode::from(not_understood(&e)),
+    };
+    match guarded(|| run(&arguments.command)) {
+        Ok(verdict) => ExitCode::from(verdict.status()),
+        Err(failure) => {
+            terminal::complain(&failure.render(&terminal::errors()));
+            ExitCode::from(failure.status())
+        }
+    }
+}
+
+fn run(command: &Command) -> Result<Verdict, Failure> {
+    match command {
+        Command::Check(a) => command::check::run(a),
+        Command::Network(a) => command::network::run(a),
+        Command::Schema => command::schema::run(),
+        Command::Tables(a) => command::tables::run(a),
+        Command::New(a) => command::new::run(a),
+        Command::Completions(a) => command::completions::run(a),
+        Command::Man(a) => command::man::run(a),
+    }
+}
+
+/// Help and version that were asked for go to standard output; the rest is a mistake in the command line.
+fn not_understood(error: &clap::Error) -> u8 {
+    let text = error.render().to_string();
+    if error.use_stderr() {
+        terminal::complain(&text);
+        2
+    } else {
+        terminal::print(&text).map_or(2, |()| 0)
+    }
+}

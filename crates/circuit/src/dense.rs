@@ -71,8 +71,10 @@ impl Equations for Dense {
                 row[k + 1..].iter_mut().zip(&pivot_row[k + 1..]).for_each(|(x, p)| *x -= share * p);
             }
         }
-        // Swapped rows leave the signs without meaning; the plain way looks for the stable point by itself.
-        Pivots::Positive
+        // The sign of the determinant: each swap turns it once.
+        let swapped = self.swaps.iter().enumerate().filter(|(k, to)| k != *to).count();
+        let negative = (0..n).filter(|k| self.factored[*k][*k] < 0.0).count();
+        if (swapped + negative) % 2 == 0 { Pivots::Positive } else { Pivots::Negative }
     }
 
     fn solve(&mut self, by_node: &mut [f64]) {

@@ -2,9 +2,9 @@
 //!
 //! The quick way starts from the network without its loads and lets the loads in at once. From there, above every
 //! voltage to come, Newton's method falls monotonically on constant-power loads to the high-voltage solution. It is
-//! believed if every pivot is positive (a stable point) and nothing sagged that might not have to. Otherwise the
-//! careful way decides: every node gets a capacitor charged to its unloaded voltage, and time is stepped until they
-//! no longer matter, as the real thing would settle.
+//! believed if every pivot is positive (a stable point) and nothing sagged that might not have to. Otherwise other ways
+//! are tried: from the unloaded network settled in all its states; and in time, with a capacitor at every node that
+//! the loads discharge, as the real thing would settle.
 
 use crate::lu::{Equations, Pivots};
 use crate::network::{Draws, Law, Network};
@@ -13,25 +13,47 @@ use crate::solution::{State, Unsolved};
 use crate::walk::{Collector, Moves, Walk, first_state, first_states};
 
 /// Residual at which a step is the last, as a share of the largest current.
-const EXACT: f64 = 1e-13;
-/// Residual that is good enough where rounding lets it fall no further.
+const EXACT: f64 = 1e-15;
+/// Residual that is good enough where rounding lets it fall no further. Between the two it must have stopped falling,
+/// since what is nothing beside the largest current may be much for a node that hangs on its leak.
 const STALLED: f64 = 1e-11;
+/// Share of the largest current by which a device may be over its border.
+const BORDER: f64 = 1e-16;
+/// The same once devices have been moving for long: they may be chasing rounding.
+const WIDE_BORDER: f64 = 1e-13;
 /// Steps in which all devices may move at once; after them one at a time.
 const TOGETHER: usize = 40;
-/// How far the careful way lets a voltage fall in its first step, as a share of the highest.
+/// How far a voltage may fall in the first step in time, as a share of the highest.
 const FIRST_FALL: f64 = 0.02;
-/// Each step of the careful way is this many times as long as the last.
+/// Each step in time is this many times as long as the last.
 const STRETCH: f64 = 4.0;
-/// Steps of the careful way before it is given up.
-const CAREFUL_STEPS: usize = 80;
+/// The capacitors no longer matter at this share of the leak.
+const WEAK: f64 = 1e-3;
+/// Steps in time before they are given up.
+const STEPS_IN_TIME: usize = 80;
+/// Share of its least voltage below which a load is dead: nothing feeds it, and there is nothing to doubt.
+const DEAD: f64 = 0.01;
+/// An unstable point is worse than any number of starved loads.
+const UNSTABLE: usize = 1 << 32;
 
-/// How voltages are looked for.
+/// Which way to the voltages is tried first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Manner {
-    /// Quick, and careful where that leaves a doubt.
+    /// The quickest.
     Quick,
-    /// Careful from the start.
+    /// The most careful.
     Careful,
+}
+
+/// A way to the voltages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Attempt {
+    /// From one linear step without loads.
+    AtOnce,
+    /// From the unloaded network with every device in its state.
+    FromUnloaded,
+    /// From there in steps of time.
+    InTime,
 }
 
 /// A network on its way to an operating point.
@@ -101,22 +123,48 @@ impl<'n, E: Equations> Solver<'n, E> {
         }
     }
 
-    /// Finds the voltages for the present switch positions.
+    /// Finds the voltages for the present switch positions: the first attempt without a doubt, else the least doubtful.
     pub fn settle(&mut self, manner: Manner) -> Result<(), Unsolved> {
-        if manner == Manner::Quick {
-            self.without_loads();
-            self.unloaded.clone_from(&self.at.main);
-            if self.newton(true, None) == Some(Pivots::Positive) && !self.sags() {
+        let mut attempts = [Attempt::AtOnce, Attempt::FromUnloaded, Attempt::InTime];
+        if manner == Manner::Careful {
+            attempts.reverse();
+        }
+        let mut best: Option<(usize, Potentials, Vec<State>)> = None;
+        for attempt in attempts {
+            let Some(pivots) = self.attempt(attempt) else { continue };
+            let doubts = self.doubts(pivots);
+            if doubts == 0 {
                 return Ok(());
             }
+            if best.as_ref().is_none_or(|(least, ..)| doubts < *least) {
+                best = Some((doubts, self.at.clone(), self.states.clone()));
+            }
         }
-        self.carefully()
+        match best {
+            Some((_, at, states)) => {
+                (self.at, self.states) = (at, states);
+                Ok(())
+            }
+            None => Err(self.unsettled()),
+        }
     }
 
     /// Goes on from the present voltages and states; tells whether the point reached is beyond doubt.
     pub fn settle_near(&mut self) -> bool {
         self.unloaded.clone_from(&self.at.main);
-        self.newton(true, None) == Some(Pivots::Positive) && !self.sags()
+        self.newton(true, None).is_some_and(|pivots| self.doubts(pivots) == 0)
+    }
+
+    fn attempt(&mut self, attempt: Attempt) -> Option<Pivots> {
+        self.without_loads();
+        if attempt != Attempt::AtOnce && self.newton(false, None).is_none() {
+            self.without_loads();
+        }
+        self.unloaded.clone_from(&self.at.main);
+        if attempt == Attempt::InTime {
+            self.step_in_time();
+        }
+        self.newton(true, None)
     }
 
     /// One exact step from zero with every device on its first piece and no load.
@@ -131,20 +179,16 @@ impl<'n, E: Equations> Solver<'n, E> {
         }
     }
 
-    fn carefully(&mut self) -> Result<(), Unsolved> {
-        self.without_loads();
-        if self.newton(false, None).is_none() {
-            self.without_loads();
-        }
-        self.unloaded.clone_from(&self.at.main);
+    /// Lets the loads discharge a capacitor at every node, from a time too short to matter to one too long.
+    fn step_in_time(&mut self) {
         let start = self.walk(Walk::new(Moves::All, 0.0), None);
         let top = self.unloaded.iter().fold(1e-3, |top: f64, v| top.max(v.abs()));
         let first = start.error / (FIRST_FALL * top);
         let mut siemens = first;
         let (mut from, mut states) = (self.at.clone(), self.states.clone());
-        for _ in 0..CAREFUL_STEPS {
-            if siemens <= 1e-6 * first {
-                break;
+        for _ in 0..STEPS_IN_TIME {
+            if siemens <= WEAK * first.min(self.net.leak) {
+                return;
             }
             if self.newton(true, Some(Pull { siemens, to: &from })).is_some() {
                 from.copy_from(&self.at);
@@ -156,7 +200,6 @@ impl<'n, E: Equations> Solver<'n, E> {
                 siemens *= 2.0 * STRETCH;
             }
         }
-        if self.newton(true, None).is_some() { Ok(()) } else { Err(self.unsettled()) }
     }
 
     /// Newton's method; gives what the last factorisation said, or nothing if it did not arrive.
@@ -170,10 +213,11 @@ impl<'n, E: Equations> Solver<'n, E> {
             if !found.error.is_finite() {
                 return None;
             }
-            tolerance = EXACT * found.scale;
-            let stays = found.walk.moved == 0;
-            let stalled = found.error <= STALLED * found.scale && found.error >= 0.5 * last_error;
-            if stays && pivots.is_some() && (found.error <= tolerance || stalled) {
+            let border = if step < TOGETHER / 2 { BORDER } else { WIDE_BORDER };
+            tolerance = border * found.scale;
+            let stays = found.walk.moved == 0 && found.walk.tolerance <= 2.0 * tolerance;
+            let stalled = found.error <= STALLED * found.scale && found.error >= 0.1 * last_error;
+            if stays && pivots.is_some() && (found.error <= EXACT * found.scale || stalled) {
                 return pivots;
             }
             last_error = if stays { found.error } else { f64::INFINITY };
@@ -234,26 +278,25 @@ impl<'n, E: Equations> Solver<'n, E> {
         }
     }
 
-    /// Whether a constant-power load or a converter is below its range that was not so without loads: there may be a
-    /// solution at a higher voltage.
-    fn sags(&self) -> bool {
+    /// How much there is to doubt: an unstable point, and each constant-power load and converter that is below its
+    /// range but was not so without loads, or has some voltage left: there may be a solution at a higher one.
+    fn doubts(&self, pivots: Pivots) -> usize {
         let volts = |v: &[f64], plus: usize, minus: usize| v[plus] - v[minus];
-        let fell = |plus, minus, least| {
-            volts(&self.at.main, plus, minus) < least && volts(&self.unloaded, plus, minus) >= least
+        let sags = |plus, minus, least| {
+            let now = volts(&self.at.main, plus, minus);
+            now < least && (now > DEAD * least || volts(&self.unloaded, plus, minus) >= least)
         };
+        let mut doubts = if pivots == Pivots::Positive { 0 } else { UNSTABLE };
         let mut k = 0;
         for element in &self.net.elements {
-            let sags = match &element.law {
-                Law::Load(l) => l.draws == Draws::Power && fell(l.plus, l.minus, l.knee),
-                Law::Converter(c) => self.states[k] == State::On && fell(c.in_plus, c.in_minus, c.low),
+            doubts += usize::from(match &element.law {
+                Law::Load(l) => l.draws == Draws::Power && sags(l.plus, l.minus, l.knee),
+                Law::Converter(c) => self.states[k] == State::On && sags(c.in_plus, c.in_minus, c.low),
                 _ => false,
-            };
-            if sags {
-                return true;
-            }
+            });
             k += element.law.states();
         }
-        false
+        doubts
     }
 
     /// Tells why: a voltage that is no number, or the devices that still move.

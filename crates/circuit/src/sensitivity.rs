@@ -11,7 +11,7 @@ use crate::network::{Clamp, Converter, Draws, Law, Load, Network, Regulator};
 use crate::ordering::Ordering;
 use crate::potentials::Potentials;
 use crate::solution::{Flow, Solution, State};
-use crate::walk::{Moves, Walk, input_divisor};
+use crate::walk::{Moves, Walk, amps_per_watt};
 
 /// A value of an element.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -194,14 +194,15 @@ impl Slopes<'_> {
         if flow.state != State::On {
             return;
         }
-        let divisor = input_divisor(c, self.at.across(c.in_plus, c.in_minus).volts());
-        let at_input = self.moving(c.in_plus, c.in_minus) / divisor;
+        let per_watt = amps_per_watt(c, self.at.across(c.in_plus, c.in_minus).volts()).flow;
+        let at_input = self.moving(c.in_plus, c.in_minus) * per_watt;
         let mut delivered = 0.0;
         for (i, (o, its)) in c.outputs.iter().zip(&flow.outputs).enumerate() {
             let v = self.at.across(o.plus, o.minus).volts();
-            delivered += v * its.current;
+            let counts = if v * its.current > 0.0 { 1.0 } else { 0.0 };
+            delivered += counts * v * its.current;
             let by = ByRating::of(&o.into(), its.state, its.current);
-            let moving = self.moving(o.minus, o.plus) + at_input * v / c.efficiency;
+            let moving = self.moving(o.minus, o.plus) + at_input * counts * v / c.efficiency;
             self.push(Field::OutputVolts(i), moving * by.volts);
             self.push(Field::OutputOhms(i), moving * by.ohms);
             self.push(Field::OutputLimit(i), moving * by.limit);

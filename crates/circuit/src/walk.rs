@@ -8,7 +8,7 @@ use crate::network::{Converter, Draws, Law, Network};
 use crate::potentials::Potentials;
 use crate::solution::State;
 
-/// Least volts that a converter's input power is divided by, where its range begins at nothing.
+/// Least volts at which a converter takes its whole power, where its range begins at nothing.
 const LEAST_INPUT: f64 = 1e-3;
 
 /// Collects currents and slopes.
@@ -121,10 +121,9 @@ impl Walk {
     fn converter(&mut self, c: &Converter, states: &mut [State], at: &Potentials, to: &mut impl Collector) {
         let on = states[0] == State::On;
         let input = at.across(c.in_plus, c.in_minus).volts();
-        let divisor = input_divisor(c, input);
         let draws = on && self.loaded;
         self.curved |= draws;
-        let per_watt = if draws { 1.0 / (c.efficiency * divisor) } else { 0.0 };
+        let per_watt = if draws { amps_per_watt(c, input) } else { Branch::default() };
         let mut delivered = 0.0;
         for (o, state) in c.outputs.iter().zip(&mut states[1..]) {
             let (across, rating) = (at.across(o.plus, o.minus), Rating::from(o));
@@ -133,20 +132,29 @@ impl Walk {
             }
             let branch = rating.branch(*state, across);
             let v = across.volts();
-            delivered -= v * branch.flow;
             two(to, o.plus, o.minus, branch);
-            let by_output = -(branch.flow + v * branch.slope) * per_watt;
+            // An output that something else pulls backward gives nothing back to the input.
+            let counts = if v * branch.flow < 0.0 { 1.0 } else { 0.0 };
+            delivered -= counts * v * branch.flow;
+            let by_output = -counts * (branch.flow + v * branch.slope) * per_watt.flow / c.efficiency;
             to.control(c.in_plus, c.in_minus, o.plus, o.minus, by_output);
         }
-        let flow = if draws { (c.idle + delivered / c.efficiency) / divisor } else { 0.0 };
-        let slope = if input >= divisor { -flow / divisor } else { 0.0 };
-        two(to, c.in_plus, c.in_minus, Branch { flow, slope });
+        let power = c.idle + delivered / c.efficiency;
+        two(to, c.in_plus, c.in_minus, Branch { flow: power * per_watt.flow, slope: power * per_watt.slope });
     }
 }
 
-/// Volts by which a converter divides the power that it takes, to get its input current.
-pub(crate) fn input_divisor(c: &Converter, input: f64) -> f64 {
-    input.max(c.low).max(LEAST_INPUT)
+/// Input amperes that a converter takes for each watt, with their slope: constant power within its range. Below, while
+/// it is still taken to be on, the current falls with the voltage as a load's does below its knee, so that even a dead
+/// input has a solution, at which it is found to be off.
+pub(crate) fn amps_per_watt(c: &Converter, input: f64) -> Branch {
+    let knee = c.low.max(LEAST_INPUT);
+    if input >= knee {
+        Branch { flow: 1.0 / input, slope: -1.0 / (input * input) }
+    } else {
+        let slope = 1.0 / (knee * knee);
+        Branch { flow: input * slope, slope }
+    }
 }
 
 #[inline]

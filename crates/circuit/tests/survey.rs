@@ -4,7 +4,7 @@ use common::{oracle::Judged, random};
 fn survey() {
     let mut kinds = std::collections::BTreeMap::<String, usize>::new();
     let mut bump = |s: &str| *kinds.entry(s.to_owned()).or_default() += 1;
-    for seed in 0..4000u64 {
+    for seed in 0..20000u64 {
         let net = random::anything(seed);
         let a = net.solve();
         let b = net.solve_plainly();

@@ -1,6 +1,10 @@
 //! Changes of a job's text that keep comments, order and spacing.
 
-use toml_edit::{DocumentMut, Item, Table, TableLike, Value};
+use std::ops::Range;
+use toml_edit::{Document, Item, Table, TableLike, Value};
+
+#[cfg(test)]
+mod tests;
 
 /// Why a change could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -16,21 +20,75 @@ pub enum EditError {
     NoEntry(String, usize),
 }
 
-/// Sets the text value at `path` (keys joined by points, `wires[3].length` for an entry of a list) and gives
-/// the whole text back; tables that are missing on the way are added.
+/// Sets the text value at `path` (keys joined by points, `wiring.wires[3].length` for an entry of a list) and
+/// gives the whole text back; tables that are missing on the way are added.
 pub fn set(text: &str, path: &str, value: &str) -> Result<String, EditError> {
-    change(text, path, Some(Value::from(value)))
+    let document = parse(text)?;
+    let steps = steps(path);
+    match walk(document.as_item(), &steps) {
+        // What is there is replaced byte for byte, so that nothing else can change, line ends included.
+        Some(At::Item(Item::Value(old)) | At::Value(old)) if old.as_str() == Some(value) => {
+            Ok(text.to_owned())
+        }
+        Some(At::Item(Item::Value(old)) | At::Value(old)) if old.span().is_some() => {
+            Ok(splice(text, old.span().unwrap_or(0..0), &Value::from(value).to_string()))
+        }
+        _ => change(text, path, &steps, Some(Value::from(value))),
+    }
 }
 
 /// Removes what stands at `path`; nothing happens if it is not there.
 pub fn remove(text: &str, path: &str) -> Result<String, EditError> {
-    change(text, path, None)
+    let document = parse(text)?;
+    let steps = steps(path);
+    match walk(document.as_item(), &steps) {
+        Some(_) => change(text, path, &steps, None),
+        None => Ok(text.to_owned()),
+    }
 }
 
-fn change(text: &str, path: &str, value: Option<Value>) -> Result<String, EditError> {
-    let mut document: DocumentMut = text.parse().map_err(|e: toml_edit::TomlError| EditError::Unreadable(e.message().into()))?;
-    let steps = steps(path);
-    let Some((Step::Key(last), way)) = steps.split_last() else { return Ok(text.to_owned()) };
+fn parse(text: &str) -> Result<Document<&str>, EditError> {
+    Document::parse(text).map_err(|e| EditError::Unreadable(e.message().into()))
+}
+
+fn splice(text: &str, span: Range<usize>, with: &str) -> String {
+    format!("{}{with}{}", &text[..span.start], &text[span.end..])
+}
+
+/// What stands at a path.
+enum At<'a> {
+    Item(&'a Item),
+    Value(&'a Value),
+    Table(&'a Table),
+}
+
+fn walk<'a>(root: &'a Item, steps: &[Step<'_>]) -> Option<At<'a>> {
+    let mut at = At::Item(root);
+    for step in steps {
+        at = match (at, step) {
+            (At::Item(item), Step::Key(key)) => At::Item(item.as_table_like()?.get(key)?),
+            (At::Table(table), Step::Key(key)) => At::Item(table.get(key)?),
+            (At::Value(value), Step::Key(key)) => {
+                At::Item(value.as_inline_table().and_then(|t| TableLike::get(t, key))?)
+            }
+            (At::Item(Item::ArrayOfTables(list)), Step::Entry(n)) => At::Table(list.get(*n)?),
+            (At::Item(Item::Value(value)) | At::Value(value), Step::Entry(n)) => {
+                At::Value(value.as_array()?.get(*n)?)
+            }
+            (At::Item(_) | At::Table(_), Step::Entry(_)) => return None,
+        };
+    }
+    Some(at)
+}
+
+/// Adds or removes a key; the byte-order mark and the line ends of the text are kept.
+fn change(text: &str, path: &str, steps: &[Step<'_>], value: Option<Value>) -> Result<String, EditError> {
+    let mut document = parse(text)?.into_mut();
+    let (last, way) = match steps.split_last() {
+        Some((Step::Key(last), way)) => (last, way),
+        Some((Step::Entry(n), _)) => return Err(EditError::NoEntry(path.into(), *n)),
+        None => return Ok(text.to_owned()),
+    };
     let mut table: &mut dyn TableLike = document.as_table_mut();
     for (i, step) in way.iter().enumerate() {
         let Step::Key(key) = step else { continue };
@@ -44,22 +102,19 @@ fn change(text: &str, path: &str, value: Option<Value>) -> Result<String, EditEr
         None => {
             table.remove(last);
         }
-        Some(value) => put(table, last, value),
+        Some(value) => {
+            table.insert(last, Item::Value(value));
+        }
     }
-    Ok(document.to_string())
+    Ok(as_before(text, document.to_string()))
 }
 
-/// Replaces a value and keeps what stands around it.
-fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
-    match table.get_mut(key) {
-        Some(Item::Value(old)) => {
-            *value.decor_mut() = old.decor().clone();
-            *old = value;
-        }
-        _ => {
-            table.insert(key, Item::Value(value));
-        }
-    }
+/// With the byte-order mark and the Windows line ends of the text before.
+fn as_before(before: &str, after: String) -> String {
+    let windows = before.contains("\r\n") && !before.replace("\r\n", "").contains('\n');
+    let after = if windows { after.replace("\r\n", "\n").replace('\n', "\r\n") } else { after };
+    let marked = before.starts_with('\u{feff}') && !after.starts_with('\u{feff}');
+    if marked { format!("\u{feff}{after}") } else { after }
 }
 
 fn descend<'a>(
@@ -104,35 +159,4 @@ fn steps(path: &str) -> Vec<Step<'_>> {
             None => vec![Step::Key(part)],
         })
         .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    const TEXT: &str = "format = 1 # form\n\n[job]\ntitle = \"x\" # the title\n\n[load.board]\ndraws.p5 = { run = \"2.3 A\", basis = \"typical\" } # logic\n\nwires = [\n  { from = \"a.1\", length = \"80 mm\" }, # first\n]\n";
-
-    #[test]
-    fn an_edit_touches_nothing_but_its_value() {
-        let out = set(TEXT, "load.board.draws.p5.run", "3 A").unwrap();
-        assert_eq!(out, TEXT.replace("2.3 A", "3 A"));
-        let out = set(TEXT, "load.board.wires[0].length", "1 m").unwrap();
-        assert_eq!(out, TEXT.replace("80 mm", "1 m"));
-        let out = set(TEXT, "job.title", "y").unwrap();
-        assert_eq!(out, TEXT.replace("\"x\"", "\"y\""));
-    }
-
-    #[test]
-    fn a_missing_table_is_added() {
-        let out = set(TEXT, "assume.contact", "10 mΩ").unwrap();
-        assert!(out.starts_with(TEXT) && out.contains("[assume]\ncontact = \"10 mΩ\""), "{out}");
-    }
-
-    #[test]
-    fn what_cannot_be_set_is_said() {
-        assert!(matches!(set("a = [", "a", "b"), Err(EditError::Unreadable(_))));
-        assert!(matches!(set(TEXT, "format.x", "b"), Err(EditError::NoTable(..))));
-        assert_eq!(set(TEXT, "load.board.wires[7].length", "b"), Err(EditError::NoEntry("wires".into(), 7)));
-        assert_eq!(remove(TEXT, "job.nothing").unwrap(), TEXT);
-    }
 }

@@ -1,49 +1,15 @@
 //! The reader of one table: typed getters that report every mistake with its place.
 
-use crate::diagnostic::{Diagnostic, Lines};
+use crate::diagnostic::Diagnostic;
 use crate::document::{Bounds, Entered, Given};
 use crate::keys::{Form, Section};
 use crate::near::nearest;
-use std::cell::RefCell;
+use crate::sheet::Sheet;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use voltwright_quantity::parse::{self, ParseError};
-use voltwright_quantity::{Basis, Place, Quantity, Time};
-
-/// What all readers share: the text and the diagnostics so far.
-pub(crate) struct Sheet<'t> {
-    pub text: &'t str,
-    pub lines: Lines<'t>,
-    found: RefCell<Vec<Diagnostic>>,
-}
-
-impl<'t> Sheet<'t> {
-    pub fn new(text: &'t str) -> Self {
-        Self { text, lines: Lines::new(text), found: RefCell::default() }
-    }
-
-    pub fn report(&self, diagnostic: Diagnostic) {
-        self.found.borrow_mut().push(diagnostic);
-    }
-
-    pub fn into_diagnostics(self) -> Vec<Diagnostic> {
-        self.found.into_inner()
-    }
-
-    /// A mistake inside a quoted text, at the very characters.
-    pub fn report_in_text(&self, span: &Range<usize>, value: &str, error: ParseError) {
-        // Where the text has no escapes, its characters stand in the file just behind the quote.
-        let at = span.start + 1 + error.at.start..span.start + 1 + error.at.end;
-        let verbatim = self.text.get(span.start + 1..span.start + 1 + value.len()) == Some(value);
-        let place = match (verbatim, at.is_empty()) {
-            (true, false) => at,
-            (true, true) => at.start..at.start + 1,
-            (false, _) => span.clone(),
-        };
-        self.report(Diagnostic::error(place, error.message).maybe_hint(error.hint));
-    }
-}
+use voltwright_quantity::{Basis, Place, Quantity, Ratio, Spread, Time, Voltage};
 
 /// One table of the file, read against its section.
 pub(crate) struct Fields<'s, 't> {
@@ -93,13 +59,16 @@ impl<'s, 't> Fields<'s, 't> {
                 continue;
             }
             let names = || self.section.all(self.kind.as_deref()).map(|k| k.name);
-            let misplaced = (name.get_ref() == "wires").then(|| "the list of wires stands under [wiring]".to_owned());
-            let hint = misplaced.unwrap_or_else(|| nearest(name.get_ref(), names())
-                .map(|near| format!("did you mean `{near}`?"))
-                .unwrap_or_else(|| format!("it may hold: {}", names().collect::<Vec<_>>().join(", "))));
+            let misplaced =
+                (name.get_ref() == "wires").then(|| "the list of wires stands under [wiring]".to_owned());
+            let hint = misplaced.unwrap_or_else(|| {
+                nearest(name.get_ref(), names())
+                    .map(|near| format!("did you mean `{near}`?"))
+                    .unwrap_or_else(|| format!("it may hold: {}", names().collect::<Vec<_>>().join(", ")))
+            });
             let of_kind = self.kind.as_ref().map_or(String::new(), |k| format!(" of kind \"{k}\""));
             let message = format!("`{}` is not a key of {}{of_kind}", name.get_ref(), self.section.what);
-            self.sheet.report(Diagnostic::error(name.span(), message).hint(hint));
+            self.sheet.report_missing(Diagnostic::error(name.span(), message).hint(hint));
         }
         for key in self.section.all(self.kind.as_deref()).filter(|k| k.required) {
             if !table.contains_key(key.name) {
@@ -108,7 +77,7 @@ impl<'s, 't> Fields<'s, 't> {
                     Form::Value(example) => format!("add {} = \"{example}\"", key.name),
                     _ => key.about.to_owned(),
                 };
-                self.sheet.report(Diagnostic::error(self.span.clone(), message).hint(hint));
+                self.sheet.report_missing(Diagnostic::error(self.span.clone(), message).hint(hint));
             }
         }
     }
@@ -121,10 +90,18 @@ impl<'s, 't> Fields<'s, 't> {
         self.kind.as_deref()
     }
 
+    /// Whether `key` is there, whatever stands behind it.
+    pub fn holds(&self, key: &str) -> bool {
+        self.table.is_some_and(|t| t.contains_key(key))
+    }
+
     fn get(&self, key: &str) -> Option<Value<'s, 't>> {
+        #[cfg(test)]
+        crate::every_key::note(self.section, self.kind.as_deref(), key);
         debug_assert!(
             self.section.kinds.is_empty() && self.section.key(key, None).is_some()
-                || !self.section.kinds.is_empty() && (self.kind.is_none() || self.section.key(key, self.kind.as_deref()).is_some()),
+                || !self.section.kinds.is_empty()
+                    && (self.kind.is_none() || self.section.key(key, self.kind.as_deref()).is_some()),
             "{key} is read but not declared for {}",
             self.section.what
         );
@@ -160,7 +137,9 @@ impl<'s, 't> Fields<'s, 't> {
                 let unit = unit.split(' ').next().unwrap_or(unit);
                 Some(format!("a value is a text with its unit: did you mean \"{raw} {unit}\"?"))
             }
-            (true, _) if !example.is_empty() => Some(format!("a value is a text with its unit, such as \"{example}\"")),
+            (true, _) if !example.is_empty() => {
+                Some(format!("a value is a text with its unit, such as \"{example}\""))
+            }
             _ => None,
         };
         self.wrong_kind(value, "a text in quotes", hint);
@@ -202,7 +181,8 @@ impl<'s, 't> Fields<'s, 't> {
         if let Some(word) = words.iter().find(|w| **w == entered.text) {
             return Some((word, entered.span));
         }
-        let hint = nearest(&entered.text, words.iter().copied()).map(|near| format!("did you mean \"{near}\"?"));
+        let hint =
+            nearest(&entered.text, words.iter().copied()).map(|near| format!("did you mean \"{near}\"?"));
         let message = format!("expected one of: {}; found \"{}\"", words.join(", "), entered.text);
         self.sheet.report(Diagnostic::error(entered.span, message).maybe_hint(hint));
         None
@@ -215,7 +195,11 @@ impl<'s, 't> Fields<'s, 't> {
     }
 
     /// A value read by `parser` from the text behind `key`.
-    pub fn parsed<T>(&self, key: &str, parser: impl Fn(&str) -> Result<T, ParseError>) -> Option<(T, Place, Range<usize>)> {
+    pub fn parsed<T>(
+        &self,
+        key: &str,
+        parser: impl Fn(&str) -> Result<T, ParseError>,
+    ) -> Option<(T, Place, Range<usize>)> {
         let value = self.get(key)?;
         self.parse_value(key, value, &parser)
     }
@@ -252,6 +236,33 @@ impl<'s, 't> Fields<'s, 't> {
     /// The same, refused unless it is above zero.
     pub fn positive<Q: Quantity>(&self, key: &str, basis: Basis) -> Option<Given<Q>> {
         let given = self.given::<Q>(key, basis)?;
+        self.above_zero(given)
+    }
+
+    /// The voltage of an output, of either sign; one of 0 V is none.
+    pub fn volts(&self, key: &str) -> Option<Given<Voltage>> {
+        let given = self.given::<Voltage>(key, Basis::Chosen)?;
+        let Spread { low, high, .. } = given.spread;
+        if low.si() > 0.0 || high.si() < 0.0 {
+            return Some(given);
+        }
+        let message = "an output needs a voltage other than 0 V, with all of its spread";
+        self.sheet.report(Diagnostic::error(given.span, message));
+        None
+    }
+
+    /// A value refused if it is below zero.
+    pub fn unsigned<Q: Quantity>(&self, key: &str, basis: Basis) -> Option<Given<Q>> {
+        let given = self.given::<Q>(key, basis)?;
+        if given.spread.low.si() >= 0.0 {
+            return Some(given);
+        }
+        self.sheet
+            .report(Diagnostic::error(given.span, "this is written without a sign and cannot be below zero"));
+        None
+    }
+
+    pub fn above_zero<Q: Quantity>(&self, given: Given<Q>) -> Option<Given<Q>> {
         if given.spread.low.si() > 0.0 {
             return Some(given);
         }
@@ -260,14 +271,41 @@ impl<'s, 't> Fields<'s, 't> {
         None
     }
 
-    /// A value that may be said to last.
+    /// The same for a share of a whole: at most 100 %.
+    pub fn share(&self, key: &str, basis: Basis) -> Option<Given<Ratio>> {
+        let (written, place, span) = self.parsed(key, parse::value::<Ratio>)?;
+        if written.bounds.map_or(written.nominal, |(_, high)| high).si() > 1.0 + 1e-12 {
+            self.sheet.report(Diagnostic::error(span, "a share is at most 100 %"));
+            return None;
+        }
+        let mut spread = written.or_factors(basis.implied_factors());
+        // The spread that a basis implies does not make 95 % more than the whole.
+        spread.high = spread.high.min(Ratio::new(1.0));
+        self.above_zero(Given::new(spread, basis, place, span))
+    }
+
+    /// A value above zero that may be said to last.
     pub fn lasting<Q: Quantity>(&self, key: &str, basis: Basis) -> Option<(Given<Q>, Option<Time>)> {
         let ((written, time), place, span) = self.parsed(key, parse::lasting::<Q>)?;
-        Some((Given::new(written.or_factors(basis.implied_factors()), basis, place, span), time))
+        let given = Given::new(written.or_factors(basis.implied_factors()), basis, place, span);
+        Some((self.above_zero(given)?, time))
+    }
+
+    /// Values above zero: a list of them, or a single one; exact unless a spread is written.
+    pub fn positives<Q: Quantity>(&self, key: &str) -> Vec<Given<Q>> {
+        self.values(key, parse::value::<Q>)
+            .into_iter()
+            .map(|(w, place, span)| Given::new(w.or_factors((1.0, 1.0)), Basis::Chosen, place, span))
+            .filter_map(|given| self.above_zero(given))
+            .collect()
     }
 
     /// A list of values, or a single one.
-    pub fn values<T>(&self, key: &str, parser: impl Fn(&str) -> Result<T, ParseError>) -> Vec<(T, Place, Range<usize>)> {
+    pub fn values<T>(
+        &self,
+        key: &str,
+        parser: impl Fn(&str) -> Result<T, ParseError>,
+    ) -> Vec<(T, Place, Range<usize>)> {
         let Some(value) = self.get(key) else { return Vec::new() };
         match value.get_ref().as_array() {
             Some(list) => list.iter().filter_map(|v| self.parse_value(key, v, &parser)).collect(),
@@ -281,17 +319,32 @@ impl<'s, 't> Fields<'s, 't> {
         Some(Bounds { low, high, place, span })
     }
 
+    /// Bounds that cannot be below zero: a time, a frequency, mains volts.
+    pub fn bounds_from_zero<Q: Quantity>(&self, key: &str) -> Option<Bounds<Q>> {
+        let bounds = self.bounds::<Q>(key)?;
+        if bounds.low.si() >= 0.0 {
+            return Some(bounds);
+        }
+        self.sheet.report(Diagnostic::error(bounds.span, "this cannot be below zero"));
+        None
+    }
+
     pub fn texts(&self, key: &str) -> Option<Vec<Entered>> {
         let value = self.get(key)?;
         self.text_list(key, value)
     }
 
     fn text_list(&self, key: &str, value: Value<'s, 't>) -> Option<Vec<Entered>> {
+        Some(self.places(key, value)?.into_iter().flatten().collect())
+    }
+
+    /// A list of texts in which one that is no text keeps its place.
+    fn places(&self, key: &str, value: Value<'s, 't>) -> Option<Vec<Option<Entered>>> {
         let Some(list) = value.get_ref().as_array() else {
             self.wrong_kind(value, "a list of texts, such as [\"a\", \"b\"]", None);
             return None;
         };
-        Some(list.iter().filter_map(|v| self.as_text(key, v)).collect())
+        Some(list.iter().map(|v| self.as_text(key, v)).collect())
     }
 
     /// The table behind `key`, or an absent one.
@@ -334,10 +387,9 @@ impl<'s, 't> Fields<'s, 't> {
         self.entries(key).into_iter().map(open).collect()
     }
 
-    /// The named lists of texts behind `key`, in file order.
-    pub fn named_texts(&self, key: &str) -> Vec<(Entered, Vec<Entered>)> {
-        let list = |(name, value)| Some((name, self.text_list(key, value)?));
-        self.entries(key).into_iter().filter_map(list).collect()
+    /// The named lists of texts behind `key`, in file order; none for what is no list.
+    pub fn named_texts(&self, key: &str) -> Vec<(Entered, Option<Vec<Option<Entered>>>)> {
+        self.entries(key).into_iter().map(|(name, value)| (name, self.places(key, value))).collect()
     }
 
     /// The named texts behind `key`, in file order.
@@ -362,9 +414,7 @@ impl<'s, 't> Fields<'s, 't> {
 
     /// Bytes of the name of `key`, or of the table.
     pub fn key_span(&self, key: &str) -> Range<usize> {
-        self.table
-            .and_then(|t| t.get_key_value(key))
-            .map_or(self.span.clone(), |(name, _)| name.span())
+        self.table.and_then(|t| t.get_key_value(key)).map_or(self.span.clone(), |(name, _)| name.span())
     }
 }
 

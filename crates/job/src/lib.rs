@@ -11,15 +11,18 @@
 pub mod diagnostic;
 pub mod document;
 pub mod edit;
+#[cfg(test)]
+mod every_key;
 mod fields;
 pub mod inputs;
 pub mod keys;
-pub mod near;
 pub mod nets;
 mod read;
 pub mod schema;
 mod shape;
+mod sheet;
 
 pub use diagnostic::{Diagnostic, Lines, Severity};
 pub use document::*;
 pub use read::{Reading, read};
+pub use voltwright_tables::near;

@@ -53,10 +53,18 @@ pub fn name(job: &Job, terminal: Terminal) -> String {
 
 /// All terminals of a job in the order of [`Terminals`].
 pub fn all(job: &Job) -> Vec<Terminal> {
-    let parts = job.parts.iter().enumerate().flat_map(|(p, part)| (0..part.terminals.len()).map(move |t| Terminal::Part(p, t)));
-    let plugs = job.plugs.iter().enumerate().flat_map(|(p, plug)| (0..plug.ways).map(move |w| Terminal::Plug(p, w)));
+    let parts = job
+        .parts
+        .iter()
+        .enumerate()
+        .flat_map(|(p, part)| (0..part.terminals.len()).map(move |t| Terminal::Part(p, t)));
+    let plugs =
+        job.plugs.iter().enumerate().flat_map(|(p, plug)| (0..plug.ways).map(move |w| Terminal::Plug(p, w)));
     let sockets = job.loads.iter().enumerate().flat_map(|(l, load)| {
-        load.sockets.iter().enumerate().flat_map(move |(s, socket)| (0..socket.ways.len()).map(move |w| Terminal::Socket(l, s, w)))
+        load.sockets
+            .iter()
+            .enumerate()
+            .flat_map(move |(s, socket)| (0..socket.ways.len()).map(move |w| Terminal::Socket(l, s, w)))
     });
     parts.chain(plugs).chain(sockets).chain([Terminal::Chassis]).collect()
 }
@@ -103,6 +111,19 @@ impl Nets {
         nets
     }
 
+    /// The same without the diodes, through which current flows one way only.
+    pub(crate) fn without_diodes(job: &Job) -> Self {
+        let mut nets = Self::of_conductors(job);
+        for (p, part) in
+            job.parts.iter().enumerate().filter(|(_, part)| !matches!(part.kind, PartKind::Diode(_)))
+        {
+            for (a, b) in through(&part.kind) {
+                nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
+            }
+        }
+        nets
+    }
+
     /// Makes two terminals one; tells whether they were two before.
     pub fn join(&mut self, a: Terminal, b: Terminal) -> bool {
         let (a, b) = (self.net(a), self.net(b));
@@ -130,7 +151,9 @@ impl Nets {
 pub fn joined_terminals(part: &crate::document::Part) -> Vec<usize> {
     let index = |name: &str| part.terminals.iter().position(|t| t == name);
     match &part.kind {
-        PartKind::MainsSupply(s) | PartKind::Converter(s) => s.joined.iter().filter_map(|j| index(&j.text)).collect(),
+        PartKind::MainsSupply(s) | PartKind::Converter(s) => {
+            s.joined.iter().filter_map(|j| index(&j.text)).collect()
+        }
         PartKind::RawSupply(s) => s.joined.iter().filter_map(|j| index(&j.text)).collect(),
         PartKind::Strip => (0..part.terminals.len()).collect(),
         _ => Vec::new(),

@@ -1,5 +1,6 @@
 //! Text to [`Job`]: reads all that can be read and reports every mistake.
 
+mod grammar;
 mod loads;
 mod machine;
 mod parts;
@@ -9,11 +10,13 @@ mod wiring;
 
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::document::{Entered, Job};
-use crate::fields::{Fields, Sheet};
+use crate::fields::Fields;
 use crate::keys::JOB;
 use crate::near::nearest;
 use crate::shape;
+use crate::sheet::{Name, Sheet};
 use std::collections::BTreeMap;
+use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -38,54 +41,36 @@ impl Reading {
 
 /// Reads a job's text; never fails, but says what is wrong.
 pub fn read(text: &str) -> Reading {
-    if text.len() > LARGEST {
-        let message = format!("this file has {} bytes; a job has at most {LARGEST}", text.len());
-        let diagnostic = Diagnostic::error(0..1, message).hint("is this the right file?");
-        return Reading { job: Job::default(), diagnostics: vec![diagnostic] };
-    }
-    if let Some(at) = text.find('\0') {
-        let diagnostic = Diagnostic::error(at..at + 1, "this is not a text file: it holds a zero byte")
-            .hint("a job file is plain text, TOML in UTF-8");
+    if let Some(diagnostic) = no_job(text) {
         return Reading { job: Job::default(), diagnostics: vec![diagnostic] };
     }
     let (root, faults) = DeTable::parse_recoverable(text);
-    let sheet = Sheet::new(text);
-    let torn = !faults.is_empty();
-    for fault in faults {
-        sheet.report(syntax(text, &fault));
-    }
+    let (faults, torn) = grammar::faults(text, &faults);
+    let sheet = Sheet::new(text, torn);
+    faults.into_iter().for_each(|fault| sheet.report(fault));
     let root = Spanned::new(0..text.len(), DeValue::Table(root.into_inner()));
-    let start = 0..text.lines().next().map_or(0, str::len).max(usize::from(!text.is_empty()));
-    let fields = Fields::open(&sheet, "", &JOB, &root, start);
-    let job = read_job(&fields);
-    if !torn {
-        shape::check(&job, &sheet);
-    }
+    let first_line = text.lines().next().map_or(0, str::len);
+    let start = if first_line == 0 { first_character(text) } else { 0..first_line };
+    let job = read_job(&Fields::open(&sheet, "", &JOB, &root, start));
     let mut diagnostics = sheet.into_diagnostics();
     diagnostics.sort_by_key(|d| (d.span.start, d.span.end));
     diagnostics.dedup();
     Reading { job, diagnostics }
 }
 
-/// A mistake of the file's grammar, in our words where it has a usual cause.
-fn syntax(text: &str, fault: &toml::de::Error) -> Diagnostic {
-    let mut span = fault.span().unwrap_or(0..0);
-    span.end = span.end.min(text.len());
-    span.start = span.start.min(span.end);
-    if span.is_empty() {
-        span.start = text[..span.start].char_indices().next_back().map_or(0, |(i, _)| i);
+/// Whether this is no job file whatever it holds: far too long, or no text.
+fn no_job(text: &str) -> Option<Diagnostic> {
+    if text.len() > LARGEST {
+        let message = format!("this file has {} bytes; a job has at most {LARGEST}", text.len());
+        return Some(Diagnostic::error(first_character(text), message).hint("is this the right file?"));
     }
-    let message = fault.message();
-    let hint = if message.contains("duplicate key") {
-        Some("every name may stand once in its table; rename or remove one of the two")
-    } else if message.contains("recursion") {
-        Some("nothing in a job is nested so deep")
-    } else if message.contains("string") || message.contains("quot") {
-        Some("a text stands between two quotes on one line")
-    } else {
-        None
-    };
-    Diagnostic::error(span, message.to_owned()).maybe_hint(hint.map(str::to_owned))
+    let at = text.find('\0')?;
+    let diagnostic = Diagnostic::error(at..at + 1, "this is not a text file: it holds a zero byte");
+    Some(diagnostic.hint("a job file is plain text, TOML in UTF-8"))
+}
+
+fn first_character(text: &str) -> Range<usize> {
+    0..text.chars().next().map_or(0, char::len_utf8)
 }
 
 fn read_job(fields: &Fields<'_, '_>) -> Job {
@@ -97,24 +82,43 @@ fn read_job(fields: &Fields<'_, '_>) -> Job {
     }
     let mut job = Job::default();
     machine::read(fields, &mut job);
+    let before = fields.sheet.errors();
     loads::rails(fields, &mut job);
     loads::loads(fields, &mut job);
     parts::read(fields, &mut job);
     wiring::plugs(fields, &mut job);
     wiring::wires(fields, &mut job);
+    if !fields.sheet.torn {
+        shape::check(&job, fields.sheet, fields.sheet.errors() == before);
+    }
     survey::read(fields, &mut job);
     job.number_inputs();
     job
 }
 
-/// Reports a name that cannot be written in a terminal or is taken by something else.
-fn check_name(fields: &Fields<'_, '_>, name: &Entered, taken: &mut BTreeMap<String, &'static str>, what: &'static str) {
-    let bad = name.text.is_empty() || name.text.contains(|c: char| !(c.is_alphanumeric() || c == '-' || c == '_'));
-    if bad {
+/// Reports a name that cannot be written in a terminal or in the path of a value.
+fn check_letters(fields: &Fields<'_, '_>, name: &Entered, what: &str) -> bool {
+    let good = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
+    let fine = !name.text.is_empty() && name.text.chars().all(good);
+    if !fine {
         let message = format!("\"{}\" cannot name {what}", name.text);
         let hint = "a name has letters, digits, - and _ only";
         fields.sheet.report(Diagnostic::error(name.span.clone(), message).hint(hint));
-    } else if matches!(name.text.as_str(), "com" | "chassis") {
+    }
+    fine
+}
+
+/// Reports a name that cannot be written in a terminal or is taken by something else.
+fn check_name(
+    fields: &Fields<'_, '_>,
+    name: &Entered,
+    taken: &mut BTreeMap<String, &'static str>,
+    what: &'static str,
+) {
+    if !check_letters(fields, name, what) {
+        return;
+    }
+    if matches!(name.text.as_str(), "com" | "chassis") {
         let message = format!("`{}` always exists and cannot be {what}", name.text);
         fields.sheet.report(Diagnostic::error(name.span.clone(), message));
     } else if let Some(other) = taken.insert(name.text.clone(), what) {
@@ -127,7 +131,7 @@ fn check_name(fields: &Fields<'_, '_>, name: &Entered, taken: &mut BTreeMap<Stri
 /// The index of a rail named in the file, or a report.
 fn find_rail(fields: &Fields<'_, '_>, job: &Job, name: &Entered) -> Option<usize> {
     let found = job.rail(&name.text);
-    if found.is_none() {
+    if found.is_none() && !fields.sheet.is_unread(Name::Rail, &name.text) {
         let names = || job.rails.iter().map(|r| r.name.text.as_str());
         let hint = nearest(&name.text, names()).map_or_else(
             || match names().collect::<Vec<_>>().join(", ") {
@@ -137,7 +141,7 @@ fn find_rail(fields: &Fields<'_, '_>, job: &Job, name: &Entered) -> Option<usize
             |near| format!("did you mean `{near}`?"),
         );
         let message = format!("there is no rail `{}`", name.text);
-        fields.sheet.report(Diagnostic::error(name.span.clone(), message).hint(hint));
+        fields.sheet.report_missing(Diagnostic::error(name.span.clone(), message).hint(hint));
     }
     found
 }

@@ -66,7 +66,9 @@ fn form(form: Form) -> Value {
         Form::Table(of) => section(of),
         Form::Tables(of) => texts(section(of)),
         Form::Named(of) => json!({ "type": "object", "additionalProperties": section(of) }),
-        Form::NamedTexts => json!({ "type": "object", "additionalProperties": texts(json!({ "type": "string" })) }),
+        Form::NamedTexts => {
+            json!({ "type": "object", "additionalProperties": texts(json!({ "type": "string" })) })
+        }
         Form::NamedValues(example) => {
             json!({ "type": "object", "additionalProperties": { "type": "string", "examples": [example] } })
         }

@@ -1,20 +1,21 @@
 //! What must hold between the parts of a job before anything can be computed from it.
 
 use crate::diagnostic::Diagnostic;
-use crate::document::{Job, Output, Part, PartKind, Terminal, WayUse};
-use crate::fields::Sheet;
+use crate::document::{Job, Load, Output, Part, PartKind, Terminal, WayUse};
 use crate::nets::Nets;
+use crate::sheet::{Name, Sheet};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Reports what cannot be computed with: mains joined to low voltage, rails nobody feeds, supplies that feed
-/// themselves, plugs in one socket.
-pub(crate) fn check(job: &Job, sheet: &Sheet<'_>) {
+/// themselves, plugs in one socket. Where the power path could not be read whole, what seems to be left out
+/// is not held against it.
+pub(crate) fn check(job: &Job, sheet: &Sheet<'_>, whole: bool) {
     one_plug_a_socket(job, sheet);
     ways_for_every_draw(job, sheet);
-    if mains_apart(job, sheet) {
-        let nets = Nets::of_paths(job);
-        rails_are_fed(job, &nets, sheet);
-        no_loops(job, &nets, sheet);
+    let apart = mains_apart(job, sheet);
+    no_loops(job, sheet);
+    if whole && apart {
+        rails_are_fed(job, &Nets::of_paths(job), sheet);
     }
 }
 
@@ -30,12 +31,16 @@ fn one_plug_a_socket(job: &Job, sheet: &Sheet<'_>) {
 }
 
 fn ways_for_every_draw(job: &Job, sheet: &Sheet<'_>) {
-    for load in job.loads.iter().filter(|l| !l.sockets.is_empty()) {
+    let judged = |l: &&Load| !l.sockets.is_empty() && !sheet.is_unread(Name::Ways, &l.key.text);
+    for load in job.loads.iter().filter(judged) {
         for draw in &load.draws {
             let way = WayUse::Rail(draw.rail);
             if !load.sockets.iter().any(|s| s.ways.iter().any(|(w, _)| *w == way)) {
                 let rail = &job.rails[draw.rail].name.text;
-                let message = format!("`{}` draws from `{rail}`, but none of its sockets has a way for it", load.key.text);
+                let message = format!(
+                    "`{}` draws from `{rail}`, but none of its sockets has a way for it",
+                    load.key.text
+                );
                 let hint = format!("name the way \"{rail}\" in its sockets, or take the draw out");
                 sheet.report(Diagnostic::error(draw.run.span.clone(), message).hint(hint));
             }
@@ -140,46 +145,107 @@ fn rails_are_fed(job: &Job, nets: &Nets, sheet: &Sheet<'_>) {
         .map(|t| nets.net(t))
         .collect();
     // Without any low-voltage wiring there is nothing to judge yet.
-    if fed.is_empty() || !job.wires.iter().any(|w| matches!((w.from, w.to), (Terminal::Plug(..) | Terminal::Socket(..), _) | (_, Terminal::Plug(..) | Terminal::Socket(..)))) {
+    if fed.is_empty()
+        || !job.wires.iter().any(|w| {
+            matches!(
+                (w.from, w.to),
+                (Terminal::Plug(..) | Terminal::Socket(..), _)
+                    | (_, Terminal::Plug(..) | Terminal::Socket(..))
+            )
+        })
+    {
         return;
     }
     for (r, rail) in job.rails.iter().enumerate() {
         let ways = |l: usize| {
             job.loads[l].sockets.iter().enumerate().flat_map(move |(s, socket)| {
-                socket.ways.iter().enumerate().filter(move |(_, (w, _))| *w == WayUse::Rail(r)).map(move |(w, _)| Terminal::Socket(l, s, w))
+                socket
+                    .ways
+                    .iter()
+                    .enumerate()
+                    .filter(move |(_, (w, _))| *w == WayUse::Rail(r))
+                    .map(move |(w, _)| Terminal::Socket(l, s, w))
             })
         };
         let drawn = job.loads.iter().any(|l| l.draws.iter().any(|d| d.rail == r));
         let reached = (0..job.loads.len()).any(|l| ways(l).any(|way| fed.contains(&nets.net(way))));
         if drawn && !reached {
-            let message = format!("nobody feeds the rail `{}`: no way of it is wired to an output", rail.name.text);
+            let message =
+                format!("nobody feeds the rail `{}`: no way of it is wired to an output", rail.name.text);
             let hint = "wire it to an output of a supply, converter or regulator, or take its draws out";
             sheet.report(Diagnostic::error(rail.name.span.clone(), message).hint(hint));
         }
     }
 }
 
-/// Follows each part's feed back; a part that feeds itself has no source.
-fn no_loops(job: &Job, nets: &Nets, sheet: &Sheet<'_>) {
-    let feeds = |p: usize| -> Vec<usize> {
-        let inputs: Vec<usize> = delivers(&job.parts[p]).1.iter().map(|t| nets.net(Terminal::Part(p, *t))).collect();
-        (0..job.parts.len())
-            .filter(|q| delivers(&job.parts[*q]).0.iter().any(|t| inputs.contains(&nets.net(Terminal::Part(*q, *t)))))
-            .collect()
-    };
-    for p in 0..job.parts.len() {
-        let mut seen = BTreeSet::new();
-        let mut open = feeds(p);
-        while let Some(q) = open.pop() {
-            if seen.insert(q) && q != p {
-                open.extend(feeds(q));
+/// Follows each part's feed back: a part that feeds itself over wires, or that nothing else feeds even over
+/// diodes, has no source. A diode from a regulator's output back to its input is usual and no loop.
+fn no_loops(job: &Job, sheet: &Sheet<'_>) {
+    let by_wire = Feeds::new(job, &Nets::without_diodes(job));
+    let by_path = Feeds::new(job, &Nets::of_paths(job));
+    let sourced = by_path.sourced();
+    for (p, part) in job.parts.iter().enumerate() {
+        if by_wire.feeds_itself(p) || by_path.feeds_itself(p) && !sourced.contains(&p) {
+            let message = format!("`{}` is fed from its own output: a loop of supplies", part.key.text);
+            let hint = "wire its input to something that does not depend on it";
+            sheet.report(Diagnostic::error(part.key.span.clone(), message).hint(hint));
+        }
+    }
+}
+
+/// Which parts feed which.
+struct Feeds {
+    /// By part: those whose outputs are at its input.
+    feeders: Vec<Vec<usize>>,
+    /// Parts that deliver and need no other part for it.
+    sources: Vec<usize>,
+}
+
+impl Feeds {
+    fn new(job: &Job, nets: &Nets) -> Self {
+        let ends: Vec<_> = job.parts.iter().map(delivers).collect();
+        let mut at_net: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (p, (outputs, _)) in ends.iter().enumerate() {
+            for t in outputs {
+                at_net.entry(nets.net(Terminal::Part(p, *t))).or_default().push(p);
             }
         }
-        if seen.contains(&p) {
-            let key = &job.parts[p].key;
-            let message = format!("`{}` is fed from its own output: a loop of supplies", key.text);
-            let hint = "wire its input to something that does not depend on it";
-            sheet.report(Diagnostic::error(key.span.clone(), message).hint(hint));
+        let at_input = |(p, t): (usize, &usize)| {
+            at_net.get(&nets.net(Terminal::Part(p, *t))).cloned().unwrap_or_default()
+        };
+        let feeders = ends
+            .iter()
+            .enumerate()
+            .map(|(p, (_, inputs))| inputs.iter().flat_map(|t| at_input((p, t))).collect());
+        let is_source = |(_, (outputs, inputs)): &(usize, &(Vec<usize>, Vec<usize>))| {
+            !outputs.is_empty() && inputs.is_empty()
+        };
+        let sources = ends.iter().enumerate().filter(is_source).map(|(p, _)| p).collect();
+        Self { feeders: feeders.collect(), sources }
+    }
+
+    fn feeds_itself(&self, p: usize) -> bool {
+        let mut seen = BTreeSet::new();
+        let mut open = self.feeders[p].clone();
+        while let Some(q) = open.pop() {
+            if seen.insert(q) && q != p {
+                open.extend(&self.feeders[q]);
+            }
+        }
+        seen.contains(&p)
+    }
+
+    /// Parts that a source reaches, over however many others.
+    fn sourced(&self) -> BTreeSet<usize> {
+        let mut sourced: BTreeSet<usize> = self.sources.iter().copied().collect();
+        loop {
+            let reached =
+                |p: &usize| !sourced.contains(p) && self.feeders[*p].iter().any(|q| sourced.contains(q));
+            let more: Vec<usize> = (0..self.feeders.len()).filter(reached).collect();
+            if more.is_empty() {
+                return sourced;
+            }
+            sourced.extend(more);
         }
     }
 }

@@ -5,6 +5,7 @@
 //! - [`sample`]: one value for every input of the job: nominal, a corner, or a random draw.
 //! - [`low_voltage`] and [`mains_side`]: the two networks.
 //! - [`raw`]: a transformer with rectifier and reservoir as an averaged source.
+//! - [`wiring`]: what the wiring alone determines, whatever its values.
 //! - [`solved`]: operating points of a job, computed when they are first asked for.
 
 pub mod low_voltage;
@@ -14,12 +15,14 @@ pub mod raw;
 pub mod sample;
 pub mod solved;
 pub mod stage;
+pub mod wiring;
 
 pub use low_voltage::LowVoltage;
 pub use mains::LocalMains;
 pub use sample::Sample;
 pub use solved::{Point, Solved, Worst};
 pub use stage::{Loading, Stage};
+pub use wiring::Wiring;
 
 use voltwright_job::Job;
 use voltwright_quantity::{Temperature, TemperatureRise};

@@ -8,9 +8,11 @@ use crate::sample::Sample;
 use crate::stage::{Loading, Stage};
 use crate::air_inside;
 use voltwright_circuit::{Draws as Law, Element, Field, Law as ElementLaw, Load as LoadLaw, Network, Resistor};
-use voltwright_job::nets::{self, Terminals};
-use voltwright_job::{Draw, Draws, Job, PartKind, Terminal, WayUse, Wire};
-use voltwright_tables::{conductors, copper};
+use crate::wiring::Wiring;
+use std::sync::Arc;
+use voltwright_job::nets;
+use voltwright_job::{Draw, Draws, Job, Terminal, WayUse, Wire};
+use voltwright_tables::copper;
 
 /// Volts below which a load no longer draws as it should, as a share of its rail: common practice.
 const KNEE: f64 = 0.5;
@@ -56,10 +58,8 @@ pub struct LowVoltage {
     pub loads: Vec<LoadNodes>,
     /// Elements of each part: one an output for a supply.
     pub parts: Vec<Vec<usize>>,
-    /// Numbers of the terminals.
-    pub terminals: Terminals,
-    /// For each terminal, whether it belongs to the mains.
-    pub on_mains: Vec<bool>,
+    /// What the wiring alone determines.
+    pub wiring: Arc<Wiring>,
 }
 
 /// What a network is built for.
@@ -78,17 +78,24 @@ pub struct Setting<'a> {
 impl LowVoltage {
     /// Builds the network of a job.
     pub fn build(job: &Job, setting: &Setting<'_>) -> Self {
-        Builder::new(job, setting, true).run()
+        Self::build_on(&Arc::new(Wiring::of(job)), job, setting, true)
     }
 
-    /// The same without names and links: the values of another sample for the same topology.
-    pub fn values(job: &Job, setting: &Setting<'_>) -> Network {
-        Builder::new(job, setting, false).run().network
+    /// The same for wiring that is known already; names are for people and may be left out.
+    pub fn build_on(wiring: &Arc<Wiring>, job: &Job, setting: &Setting<'_>, named: bool) -> Self {
+        Builder::new(wiring, job, setting, named).run()
+    }
+
+    /// The network alone, without names and links: the values of another sample.
+    pub fn network_on(wiring: &Arc<Wiring>, job: &Job, setting: &Setting<'_>) -> Network {
+        let mut builder = Builder::new(wiring, job, setting, false);
+        builder.linked = false;
+        builder.run().network
     }
 
     /// Node of a terminal.
     pub fn node(&self, terminal: Terminal) -> Option<usize> {
-        self.at[self.terminals.index(terminal)]
+        self.at[self.wiring.terminals().index(terminal)]
     }
 
     /// Whether a wire or a wired plug reaches a way of a load's socket.
@@ -106,34 +113,13 @@ impl LowVoltage {
     }
 }
 
-/// Terminals that lie on the mains: reached from the inlet and the mains inputs through conductors and closed parts.
-pub fn mains_terminals(job: &Job) -> Vec<bool> {
-    let paths = nets::Nets::of_paths(job);
-    let mut on = std::collections::BTreeSet::new();
-    for (p, part) in job.parts.iter().enumerate() {
-        for (t, name) in part.terminals.iter().enumerate() {
-            let mains = match &part.kind {
-                PartKind::Inlet => name != "earth",
-                PartKind::MainsSupply(_) | PartKind::RawSupply(_) => matches!(name.as_str(), "line" | "neutral"),
-                PartKind::Varistor(_) | PartKind::Fan(_) | PartKind::Lamp(_) => true,
-                _ => false,
-            };
-            if mains {
-                on.insert(paths.net(Terminal::Part(p, t)));
-            }
-        }
-    }
-    nets::all(job).into_iter().map(|t| on.contains(&paths.net(t))).collect()
-}
-
 /// Whether a terminal is one for protective earth.
 fn is_earth(job: &Job, terminal: Terminal) -> bool {
     matches!(terminal, Terminal::Part(p, t) if job.parts[p].terminals[t] == "earth")
 }
 
-/// Resistance of a wire with its two joints, ohms, and its change with length (Ω/m).
-pub fn wire_ohms(job: &Job, wire: &Wire, sample: &Sample) -> (f64, f64) {
-    let (per_metre, _, _) = conductors::per_metre(wire.size);
+/// Resistance of a wire with its two joints, ohms, and its change with length (Ω/m); `per_metre` is at 20 °C.
+pub fn wire_ohms(job: &Job, wire: &Wire, per_metre: f64, sample: &Sample) -> (f64, f64) {
     let hot = per_metre * copper::resistance_factor(air_inside(job));
     (hot * sample.of(&wire.length) + 2.0 * sample.of(&job.assume.joint), hot)
 }
@@ -142,24 +128,23 @@ struct Builder<'j, 's> {
     job: &'j Job,
     setting: &'s Setting<'s>,
     named: bool,
+    linked: bool,
     out: LowVoltage,
 }
 
 impl<'j, 's> Builder<'j, 's> {
-    fn new(job: &'j Job, setting: &'s Setting<'s>, named: bool) -> Self {
-        let terminals = Terminals::new(job);
+    fn new(wiring: &Arc<Wiring>, job: &'j Job, setting: &'s Setting<'s>, named: bool) -> Self {
         let out = LowVoltage {
             network: Network::new(),
             links: Vec::new(),
-            at: vec![None; terminals.count],
+            at: vec![None; wiring.terminals().count],
             wires: vec![None; job.wires.len()],
             contacts: job.plugs.iter().map(|p| vec![None; p.ways]).collect(),
             loads: Vec::new(),
             parts: vec![Vec::new(); job.parts.len()],
-            on_mains: mains_terminals(job),
-            terminals,
+            wiring: wiring.clone(),
         };
-        Self { job, setting, named, out }
+        Self { job, setting, named, linked: true, out }
     }
 
     fn run(mut self) -> LowVoltage {
@@ -180,7 +165,7 @@ impl<'j, 's> Builder<'j, 's> {
 
     /// The node of a terminal, made when it is first met.
     fn node(&mut self, terminal: Terminal) -> usize {
-        let index = self.out.terminals.index(terminal);
+        let index = self.out.wiring.terminals().index(terminal);
         if let Some(node) = self.out.at[index] {
             return node;
         }
@@ -196,13 +181,13 @@ impl<'j, 's> Builder<'j, 's> {
     }
 
     fn link(&mut self, element: usize, field: Field, input: usize, gradient: f64) {
-        if input != voltwright_job::NO_INPUT {
+        if self.linked && input != voltwright_job::NO_INPUT {
             self.out.links.push(Link { element, field, input, gradient });
         }
     }
 
     fn is_low(&self, terminal: Terminal) -> bool {
-        !self.out.on_mains[self.out.terminals.index(terminal)] && !is_earth(self.job, terminal)
+        !self.out.wiring.is_on_mains(terminal) && !is_earth(self.job, terminal)
     }
 
     /// Planes and draws of the loads that are connected.
@@ -245,7 +230,7 @@ impl<'j, 's> Builder<'j, 's> {
                     WayUse::Chassis => Some(self.node(Terminal::Chassis)),
                     WayUse::Nothing => None,
                 };
-                let index = self.out.terminals.index(Terminal::Socket(l, s, w));
+                let index = self.out.wiring.terminals().index(Terminal::Socket(l, s, w));
                 self.out.at[index] = plane;
             }
         }
@@ -287,7 +272,7 @@ impl<'j, 's> Builder<'j, 's> {
             let Some(first) = joined.next().filter(|t| self.is_low(*t)) else { continue };
             let node = self.node(first);
             for terminal in joined {
-                let index = self.out.terminals.index(terminal);
+                let index = self.out.wiring.terminals().index(terminal);
                 self.out.at[index] = Some(node);
             }
         }
@@ -301,7 +286,7 @@ impl<'j, 's> Builder<'j, 's> {
         if a == b {
             return;
         }
-        let (ohms, per_metre) = wire_ohms(self.job, wire, self.setting.sample);
+        let (ohms, per_metre) = wire_ohms(self.job, wire, self.out.wiring.metres[w].0, self.setting.sample);
         let element = self.add(|| format!("wire {}: {}", w + 1, wire.name()), ElementLaw::Resistor(Resistor { a, b, ohms }));
         self.link(element, Field::Ohms, wire.length.id, per_metre);
         self.link(element, Field::Ohms, self.job.assume.joint.id, 2.0);
@@ -320,8 +305,8 @@ impl<'j, 's> Builder<'j, 's> {
         let plug = &self.job.plugs[p];
         let Some((l, s)) = plug.mates.filter(|(l, _)| self.setting.stage.connected[*l]) else { return };
         for w in 0..plug.ways.min(self.job.loads[l].sockets[s].ways.len()) {
-            let way = self.out.terminals.index(Terminal::Socket(l, s, w));
-            let here = self.out.terminals.index(Terminal::Plug(p, w));
+            let way = self.out.wiring.terminals().index(Terminal::Socket(l, s, w));
+            let here = self.out.wiring.terminals().index(Terminal::Plug(p, w));
             // A way that no wire goes to carries nothing.
             let (Some(a), Some(b)) = (self.out.at[here], self.out.at[way]) else { continue };
             let ohms = self.setting.sample.of(&self.job.assume.contact);

@@ -3,11 +3,13 @@
 //! Line and neutral of the outlet are a source with the resistance `assume.mains-loop`; neutral is the datum, and
 //! protective earth is joined to it at the origin. A supply draws volt-amperes: its input power over its power factor.
 
-use crate::low_voltage::{mains_terminals, wire_ohms};
+use crate::low_voltage::wire_ohms;
 use crate::sample::Sample;
 use crate::SOURCE_OHMS;
+use crate::wiring::Wiring;
+use std::sync::Arc;
 use voltwright_circuit::{self as circuit, Law, Network, Resistor};
-use voltwright_job::nets::{self, Terminals};
+use voltwright_job::nets;
 use voltwright_job::{Job, MainsPart, PartKind, Terminal};
 use voltwright_quantity::Quantity;
 use voltwright_tables::fuses;
@@ -25,15 +27,20 @@ pub struct MainsSide {
     pub parts: Vec<Vec<usize>>,
     /// The element that stands for the outlet.
     pub outlet: usize,
-    /// Numbers of the terminals.
-    pub terminals: Terminals,
+    /// What the wiring alone determines.
+    pub wiring: Arc<Wiring>,
+    named: bool,
 }
 
 impl MainsSide {
     /// Builds the network; `drawn` is the volt-amperes that each part takes from the mains.
     pub fn build(job: &Job, sample: &Sample, drawn: &[f64]) -> Option<Self> {
+        Self::build_on(&Arc::new(Wiring::of(job)), job, sample, drawn, true)
+    }
+
+    /// The same for wiring that is known already; names are for people and may be left out.
+    pub fn build_on(wiring: &Arc<Wiring>, job: &Job, sample: &Sample, drawn: &[f64], named: bool) -> Option<Self> {
         let inlet = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet))?;
-        let terminals = Terminals::new(job);
         let mut network = Network::new();
         let neutral = network.node("outlet.neutral");
         network.datum = neutral;
@@ -52,48 +59,48 @@ impl MainsSide {
                 group: None,
             }),
         );
-        let at = vec![None; terminals.count];
+        let at = vec![None; wiring.terminals().count];
         let wires = vec![None; job.wires.len()];
         let parts = vec![Vec::new(); job.parts.len()];
-        let mut side = Self { network, at, wires, parts, outlet, terminals };
+        let mut side = Self { network, at, wires, parts, outlet, wiring: wiring.clone(), named };
         for (t, name) in job.parts[inlet].terminals.iter().enumerate() {
             let node = if name == "line" { line } else { neutral };
-            let index = side.terminals.index(Terminal::Part(inlet, t));
+            let index = side.wiring.terminals().index(Terminal::Part(inlet, t));
             side.at[index] = Some(node);
         }
-        let on = mains_terminals(job);
-        side.wires(job, sample, &on);
+        side.wires(job, sample);
         for (p, part) in job.parts.iter().enumerate() {
-            side.part(job, sample, p, &part.kind, &on, drawn);
+            side.part(job, sample, p, &part.kind, drawn);
         }
         Some(side)
     }
 
     fn node(&mut self, job: &Job, terminal: Terminal) -> usize {
-        let index = self.terminals.index(terminal);
+        let index = self.wiring.terminals().index(terminal);
         match self.at[index] {
             Some(node) => node,
             None => {
-                let node = self.network.node(nets::name(job, terminal));
+                let node = self.network.node(if self.named { nets::name(job, terminal) } else { String::new() });
                 self.at[index] = Some(node);
                 node
             }
         }
     }
 
-    fn wires(&mut self, job: &Job, sample: &Sample, on: &[bool]) {
+    fn wires(&mut self, job: &Job, sample: &Sample) {
         for (w, wire) in job.wires.iter().enumerate() {
-            let ends = [wire.from, wire.to].map(|t| on[self.terminals.index(t)]);
+            let ends = [wire.from, wire.to].map(|t| self.wiring.is_on_mains(t));
             if ends == [true, true] {
                 let (a, b) = (self.node(job, wire.from), self.node(job, wire.to));
-                let (ohms, _) = wire_ohms(job, wire, sample);
+                let (ohms, _) = wire_ohms(job, wire, self.wiring.metres[w].0, sample);
                 let law = Law::Resistor(Resistor { a, b, ohms });
-                self.wires[w] = Some(self.network.add(format!("wire {}: {}", w + 1, wire.name()), law));
+                let name = if self.named { format!("wire {}: {}", w + 1, wire.name()) } else { String::new() };
+                self.wires[w] = Some(self.network.add(name, law));
             }
         }
     }
 
-    fn part(&mut self, job: &Job, sample: &Sample, p: usize, kind: &PartKind, on: &[bool], drawn: &[f64]) {
+    fn part(&mut self, job: &Job, sample: &Sample, p: usize, kind: &PartKind, drawn: &[f64]) {
         let key = &job.parts[p].key.text;
         match kind {
             PartKind::Fuse(f) => {
@@ -101,12 +108,12 @@ impl MainsSide {
                     Some(given) => sample.of(given),
                     None => fuses::cold_resistance(f.rating.nominal()).0.si(),
                 };
-                self.between(job, p, (0, 1), on, key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
+                self.between(job, p, (0, 1), key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
             }
             PartKind::Switch(_) => {
                 for pole in nets::through(kind) {
                     let ohms = sample.of(&job.assume.contact);
-                    self.between(job, p, pole, on, key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
+                    self.between(job, p, pole, key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
                 }
             }
             PartKind::MainsSupply(_) | PartKind::RawSupply(_) if drawn[p] > 0.0 => {
@@ -115,11 +122,11 @@ impl MainsSide {
                     let draws = circuit::Draws::Power;
                     Law::Load(circuit::Load { plus, minus, draws, amount: drawn[p], knee })
                 };
-                self.between(job, p, (0, 1), on, key, law);
+                self.between(job, p, (0, 1), key, law);
             }
             PartKind::Fan(m) | PartKind::Lamp(m) => {
                 if let Some(ohms) = mains_part_ohms(m) {
-                    self.between(job, p, (0, 1), on, key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
+                    self.between(job, p, (0, 1), key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
                 }
             }
             _ => {}
@@ -131,12 +138,11 @@ impl MainsSide {
         job: &Job,
         p: usize,
         (a, b): (usize, usize),
-        on: &[bool],
         name: &str,
         law: impl FnOnce(usize, usize) -> Law,
     ) {
         let (ta, tb) = (Terminal::Part(p, a), Terminal::Part(p, b));
-        if on[self.terminals.index(ta)] && on[self.terminals.index(tb)] {
+        if self.wiring.is_on_mains(ta) && self.wiring.is_on_mains(tb) {
             let (a, b) = (self.node(job, ta), self.node(job, tb));
             let element = self.network.add(name, law(a, b));
             self.parts[p].push(element);

@@ -5,6 +5,7 @@ use crate::mains::LocalMains;
 use crate::mains_side::MainsSide;
 use crate::sample::{Dice, Sample};
 use crate::stage::{self, Loading, Stage};
+use crate::wiring::Wiring;
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -57,7 +58,9 @@ pub struct Solved<'j> {
     bases: [OnceCell<(LowVoltage, Outcome)>; 3],
     mains_points: RefCell<Vec<(MainsEnd, Option<Rc<(MainsSide, Solution)>>)>>,
     corners: RefCell<BTreeMap<(Loading, Arc<Ends>), Outcome>>,
-    ordering: OnceCell<Arc<Ordering>>,
+    wiring: Arc<Wiring>,
+    named: bool,
+    demands: RefCell<Vec<((Loading, Option<bool>), Option<Rc<Point>>)>>,
     ends: RefCell<KnownEnds>,
 }
 
@@ -78,6 +81,16 @@ const NEGLIGIBLE: f64 = 1e-9;
 impl<'j> Solved<'j> {
     /// Of a job; nothing is computed yet.
     pub fn new(job: &'j Job) -> Self {
+        Self::on(job, Arc::new(Wiring::of(job)), KnownEnds::default(), true)
+    }
+
+    /// Of a job that differs from another in values only: takes over what depends on the wiring alone, and the
+    /// worse ends found there. Its networks have no names.
+    pub fn beside(job: &'j Job, wiring: Arc<Wiring>, ends: KnownEnds) -> Self {
+        Self::on(job, wiring, ends, false)
+    }
+
+    fn on(job: &'j Job, wiring: Arc<Wiring>, ends: KnownEnds, named: bool) -> Self {
         Self {
             job,
             mains: LocalMains::of(job),
@@ -85,23 +98,21 @@ impl<'j> Solved<'j> {
             bases: Default::default(),
             mains_points: RefCell::default(),
             corners: RefCell::default(),
-            ordering: OnceCell::new(),
-            ends: RefCell::default(),
+            wiring,
+            named,
+            demands: RefCell::default(),
+            ends: RefCell::new(ends),
         }
     }
 
-    /// Of a job that differs from another in values only: takes over what depends on the wiring alone, and the
-    /// worse ends found there.
-    pub fn beside(job: &'j Job, ordering: Arc<Ordering>, ends: KnownEnds) -> Self {
-        let solved = Self::new(job);
-        let _ = solved.ordering.set(ordering);
-        *solved.ends.borrow_mut() = ends;
-        solved
+    /// What the wiring alone determines.
+    pub fn wiring(&self) -> &Arc<Wiring> {
+        &self.wiring
     }
 
     /// The elimination order of the network, which depends on the wiring alone.
-    pub fn ordering(&self) -> Arc<Ordering> {
-        self.ordering.get_or_init(|| Arc::new(self.low_voltage(Loading::Run).network.ordering())).clone()
+    pub fn ordering(&self) -> &Ordering {
+        self.wiring.ordering(&self.low_voltage(Loading::Run).network)
     }
 
     /// The worse ends found so far.
@@ -122,9 +133,8 @@ impl<'j> Solved<'j> {
     fn base(&self, loading: Loading) -> &(LowVoltage, Outcome) {
         self.bases[loading as usize].get_or_init(|| {
             let sample = self.nominal_sample();
-            let low = LowVoltage::build(self.job, &self.setting(loading, &sample));
-            let ordering = self.ordering.get_or_init(|| Arc::new(low.network.ordering())).clone();
-            let outcome = low.network.solve_in(&ordering);
+            let low = LowVoltage::build_on(&self.wiring, self.job, &self.setting(loading, &sample), self.named);
+            let outcome = low.network.solve_in(self.wiring.ordering(&low.network));
             let point = outcome.map(|solution| Rc::new(Point { network: low.network.clone(), solution }));
             (low, Rc::new(point))
         })
@@ -169,13 +179,17 @@ impl<'j> Solved<'j> {
 
     /// Solves the network at one sample.
     pub fn solve_at(&self, loading: Loading, sample: &Sample, near: Option<&Solution>) -> Result<Point, Unsolved> {
-        let network = LowVoltage::values(self.job, &self.setting(loading, sample));
+        let network = self.network_at(loading, sample);
         let ordering = self.ordering();
         let solution = match near {
-            Some(near) => network.solve_from(&ordering, near)?,
-            None => network.solve_in(&ordering)?,
+            Some(near) => network.solve_from(ordering, near)?,
+            None => network.solve_in(ordering)?,
         };
         Ok(Point { network, solution })
+    }
+
+    fn network_at(&self, loading: Loading, sample: &Sample) -> Network {
+        LowVoltage::network_on(&self.wiring, self.job, &self.setting(loading, sample))
     }
 
     fn ends(&self, loading: Loading, of: Figure<'_>, upward: bool, base: &Point) -> Arc<Ends> {
@@ -199,7 +213,7 @@ impl<'j> Solved<'j> {
     pub fn slopes(&self, loading: Loading, of: Figure<'_>, base: &Point) -> Vec<f64> {
         let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
         let ordering = self.ordering();
-        let sensitivities = base.network.sensitivities(&ordering, &base.solution, &weights);
+        let sensitivities = base.network.sensitivities(ordering, &base.solution, &weights);
         let mut slopes = vec![0.0; self.job.spreads.len() + 1];
         for link in &self.low_voltage(loading).links {
             slopes[link.input] += sensitivities.to(link.element, link.field) * link.gradient;
@@ -243,8 +257,9 @@ impl<'j> Solved<'j> {
         };
         let heavy = end == MainsEnd::Low;
         let drawn: Vec<f64> = (0..self.job.parts.len()).map(|p| self.input_volt_amps(p, heavy)).collect();
-        let side = MainsSide::build(self.job, &self.nominal_sample().with_mains(volts.si()), &drawn)?;
-        let solution = side.network.solve().ok()?;
+        let sample = self.nominal_sample().with_mains(volts.si());
+        let side = MainsSide::build_on(&self.wiring, self.job, &sample, &drawn, self.named)?;
+        let solution = side.network.solve_in(self.wiring.mains_ordering(&side.network)).ok()?;
         Some((side, solution))
     }
 
@@ -290,7 +305,16 @@ impl<'j> Solved<'j> {
     }
 
     /// What the loads would draw if no supply had a limit: nominal, or every draw at its upper or lower end.
-    pub fn demand(&self, loading: Loading, end: Option<bool>) -> Option<Point> {
+    pub fn demand(&self, loading: Loading, end: Option<bool>) -> Option<Rc<Point>> {
+        let known = self.demands.borrow().iter().find(|(k, _)| *k == (loading, end)).map(|(_, p)| p.clone());
+        known.unwrap_or_else(|| {
+            let point = self.solve_demand(loading, end).map(Rc::new);
+            self.demands.borrow_mut().push(((loading, end), point.clone()));
+            point
+        })
+    }
+
+    fn solve_demand(&self, loading: Loading, end: Option<bool>) -> Option<Point> {
         let sample = match end {
             None => self.nominal_sample(),
             Some(upward) => {
@@ -298,10 +322,13 @@ impl<'j> Solved<'j> {
                 Sample::corner(self.job, self.mains.as_ref(), &ends, true)
             }
         };
-        let mut network = LowVoltage::values(self.job, &self.setting(loading, &sample));
+        let mut network = self.network_at(loading, &sample);
         network.lift_limits();
-        let solution = network.solve_in(&self.ordering()).ok()?;
-        Some(Point { network, solution })
+        let solution = match self.point(Loading::Run) {
+            Ok(near) => network.solve_from(self.ordering(), &near.solution),
+            Err(_) => network.solve_in(self.ordering()),
+        };
+        Some(Point { network, solution: solution.ok()? })
     }
 
     fn draw_ends(&self, loading: Loading, upward: bool) -> Ends {

@@ -1,5 +1,6 @@
 //! What each output of a supply is asked for: running, starting, at least.
 
+use std::rc::Rc;
 use voltwright_job::nets::Nets;
 use voltwright_job::{Job, PartKind, Supply, Terminal, WayUse};
 use voltwright_model::{Loading, Point, Solved};
@@ -35,7 +36,7 @@ pub fn demands(solved: &Solved<'_>) -> Vec<Demand> {
     if job.wires.is_empty() {
         return outputs.into_iter().map(|o| by_voltage(job, o)).collect();
     }
-    let nets = Nets::of_paths(job);
+    let nets = &solved.wiring().paths;
     let points = [
         solved.demand(Loading::Run, None),
         solved.demand(Loading::Run, Some(true)),
@@ -46,10 +47,10 @@ pub fn demands(solved: &Solved<'_>) -> Vec<Demand> {
     outputs
         .into_iter()
         .map(|(p, o)| {
-            let amps = |point: &Option<Point>| {
+            let amps = |point: &Option<Rc<Point>>| {
                 Current::amps(point.as_ref().map_or(0.0, |point| output_current(point, &job.parts[p].kind, &low.parts[p], o)))
             };
-            let draws = fed_by(job, &nets, p, o);
+            let draws = fed_by(job, nets, p, o);
             let [run, run_high, start_high, light] = [0, 1, 2, 3].map(|i| amps(&points[i]));
             Demand { output: (p, o), run, run_high, start_high, light, start_time: start_time(job, &draws), draws }
         })

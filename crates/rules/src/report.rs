@@ -1,6 +1,6 @@
 //! All of a check for one job.
 
-use crate::assumptions::{self, Assumption};
+use crate::assumptions::{self, Assumptions};
 use crate::finding::{Finding, Severity, Unjudged};
 use crate::rule::RULES;
 use crate::sink::Sink;
@@ -15,7 +15,7 @@ pub struct Report {
     /// What could not be judged, and what to enter to have it judged.
     pub unjudged: Vec<Unjudged>,
     /// Assumed values, those that leave the verdict least room first.
-    pub assumptions: Vec<Assumption>,
+    pub assumptions: Assumptions,
     /// Number of judgements made, by rule.
     pub judged: Vec<RuleCount>,
 }

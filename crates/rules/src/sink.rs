@@ -16,7 +16,7 @@ pub struct Judged {
 }
 
 /// Rounding may put a figure that lies on its limit this far beyond it.
-const ON_THE_LIMIT: f64 = -1e-9;
+pub const ON_THE_LIMIT: f64 = -1e-9;
 
 impl Judged {
     /// Whether the limit is passed.
@@ -56,13 +56,13 @@ impl Sink {
     pub fn of_texts() -> Self {
         Self::new(Want::Texts)
     }
-    /// Collects margins only.
+    /// Collects the margins of what can stop.
     pub fn of_margins() -> Self {
         Self::new(Want::Margins)
     }
     /// Collects the margin of one judgement.
-    pub fn of_one(code: &'static Code, key: usize) -> Self {
-        Self::new(Want::One(code.name, key))
+    pub fn of_one(code: &'static str, key: usize) -> Self {
+        Self::new(Want::One(code, key))
     }
 
     /// Whether a judgement is wanted: lets a rule leave out costly figures.
@@ -71,6 +71,19 @@ impl Sink {
             Want::One(name, wanted) => name == code.name && wanted == key,
             _ => true,
         }
+    }
+
+    /// Whether any judgement of these codes is wanted.
+    pub fn wants_any(&self, codes: &[&'static Code]) -> bool {
+        match self.want {
+            Want::One(name, _) => codes.iter().any(|c| c.name == name),
+            _ => true,
+        }
+    }
+
+    /// Whether cautions are wanted too, and not only what can stop.
+    pub fn wants_cautions(&self) -> bool {
+        !matches!(self.want, Want::Margins)
     }
 
     /// Whether findings are written out.

@@ -37,7 +37,7 @@ pub mod insulation;
 mod interpolate;
 pub mod logic;
 pub mod mains;
-mod near;
+pub mod near;
 pub mod preferred;
 mod table;
 pub mod varistors;

@@ -1,7 +1,7 @@
-//! The entry of a table that was probably meant.
+//! Near misses: the name that was probably meant.
 
 /// The candidate that differs in the fewest letters, if few enough; none if two are equally near.
-pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
     let allowed = (word.chars().count() / 3).min(3);
     let mut found: Option<(usize, &str)> = None;
@@ -48,5 +48,8 @@ mod tests {
         assert_eq!(nearest("Irleand", ["Ireland", "Iceland"]), Some("Ireland"));
         assert_eq!(nearest("Ieeland", ["Ireland", "Iceland"]), None);
         assert_eq!(nearest("zz", ["za"]), None);
+        assert_eq!(nearest("tolerence", ["tolerance", "nominal"]), Some("tolerance"));
+        assert_eq!(nearest("nomnial", ["tolerance", "nominal"]), Some("nominal"));
+        assert_eq!(nearest("colour", ["tolerance", "nominal"]), None);
     }
 }

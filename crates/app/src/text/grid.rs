@@ -1,5 +1,6 @@
-//! Tables in aligned columns; cells wrap where the page is narrow, and rows become lists where it is narrower still.
+//! Tables in aligned columns; cells wrap where the page is narrow, and rows become paragraphs where it is narrower still.
 
+use super::wrap::{Indent, Span, words, wrap};
 use super::{Page, Style, painted, width};
 
 /// Columns between two columns.
@@ -15,7 +16,7 @@ pub fn grid(headings: &[&str], rows: &[Vec<String>], indent: usize, page: &Page)
     let room = page.columns.saturating_sub(indent + GAP * headings.len().saturating_sub(1));
     match fit(natural, room) {
         Some(widths) => columns(headings, rows, &widths, indent, page),
-        None => lists(headings, rows, indent, page),
+        None => paragraphs(headings, rows, indent, page),
     }
 }
 
@@ -59,10 +60,10 @@ fn line(out: &mut String, cells: &[String], widths: &[usize], indent: usize, sty
     }
 }
 
-/// A cell broken at spaces, and within a word that is too long.
+/// A cell broken between words, and within a word that is too long.
 fn pieces(cell: &str, room: usize) -> Vec<String> {
     let mut out = vec![String::new()];
-    for word in cell.split_whitespace() {
+    for word in words(cell) {
         let word: String = word.chars().map(width::shown).collect();
         let mut last = out.pop().unwrap_or_default();
         if !last.is_empty() && width::of(&last) + 1 + width::of(&word) > room {
@@ -81,19 +82,15 @@ fn pieces(cell: &str, room: usize) -> Vec<String> {
     out
 }
 
-/// Each row as a list of "heading: cell".
-fn lists(headings: &[&str], rows: &[Vec<String>], indent: usize, page: &Page) -> String {
-    let mut out = String::new();
-    for (r, row) in rows.iter().enumerate() {
-        if r > 0 {
-            out.push('\n');
-        }
-        for (heading, cell) in headings.iter().zip(row).filter(|(_, cell)| !cell.is_empty()) {
-            let spans = [super::wrap::Span(heading, Style::Faint), super::wrap::Span(cell, Style::Plain)];
-            out.push_str(&super::wrap::wrap(&spans, super::wrap::Indent(indent, indent + 4), page));
-        }
-    }
-    out
+/// Each row as a paragraph: its first cell, then every other as "heading: cell".
+fn paragraphs(headings: &[&str], rows: &[Vec<String>], indent: usize, page: &Page) -> String {
+    let row = |row: &Vec<String>| {
+        let rest = headings.iter().zip(row).skip(1).filter(|(_, cell)| !cell.is_empty());
+        let rest: Vec<String> = rest.map(|(heading, cell)| format!("{heading}: {cell}")).collect();
+        let spans = [Span(&row[0], Style::Strong), Span("–", Style::Faint), Span(&rest.join("; "), Style::Plain)];
+        wrap(&spans, Indent(indent, indent + 4), page)
+    };
+    rows.iter().map(row).collect()
 }
 
 #[cfg(test)]
@@ -126,8 +123,8 @@ mod tests {
     }
 
     #[test]
-    fn a_page_too_narrow_for_columns_gets_lists() {
-        assert_eq!(set(24).lines().next(), Some("  code IE"));
+    fn a_page_too_narrow_for_columns_gets_paragraphs() {
+        assert_eq!(set(24).lines().next(), Some("  IE – country: Ireland;"));
         for columns in 18..90 {
             assert!(set(columns).lines().all(|l| width::of(l) <= columns), "{columns}");
         }

@@ -38,7 +38,7 @@ pub fn paragraph(text: &str, indent: Indent, page: &Page) -> String {
 }
 
 /// Words that stay whole: between spaces, but a number with its unit is one.
-fn words(text: &str) -> Vec<String> {
+pub fn words(text: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let bare = word.trim_end_matches([',', '.', ';', ':', ')', '?']);

@@ -83,7 +83,7 @@ impl Judged {
                 for (o, its) in c.outputs.iter().zip(&flow.outputs) {
                     let across = v(o.plus, o.minus);
                     let j = delivered(o.volts, o.ohms, o.limit, o.overload, its.state, across);
-                    power += sign(o.volts) * across * j / c.efficiency;
+                    power += (sign(o.volts) * across * j).max(0.0) / c.efficiency;
                     unsure += across.abs() / o.ohms / c.efficiency;
                     self.moved(o.minus, o.plus, sign(o.volts) * j, 1.0 / o.ohms, volts);
                 }

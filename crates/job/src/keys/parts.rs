@@ -117,7 +117,11 @@ static OUTPUT: Section = Section {
         key("trips-at", Value("4.4 A"), "Current at which it limits or trips, where that is not the rating."),
         key("peak", Value("3.5 A for 10 s"), "Higher current, and how long it may last."),
         key("least", Value("0.5 A"), "Least load it needs."),
-        key("without-least", Value("10.2..14.4 V"), "Where it may go while any output of its supply is under its least load."),
+        key(
+            "without-least",
+            Value("10.2..14.4 V"),
+            "Where it may go while any output of its supply is under its least load.",
+        ),
         key("cuts-off-at", Value("5.7..6.5 V"), "Voltage above which it switches itself off."),
         key("capacitance", Value("8000 µF"), "Most capacitance it will start."),
         key("ready", Value("20..80 ms"), "Time after switch-on by which it is up."),
@@ -129,7 +133,11 @@ const RAW_SUPPLY: &[Key] = &[
     needed("primary", Value("100 V"), "Nominal voltage of the primary as it is strapped."),
     key("frequency", Value("50..60 Hz"), "Frequencies it is made for."),
     key("power", Value("34 W"), "Power it can transform."),
-    needed("output", Named(&RAW_OUTPUT), "Its rectified windings; each has the terminals NAME.plus and NAME.minus."),
+    needed(
+        "output",
+        Named(&RAW_OUTPUT),
+        "Its rectified windings; each has the terminals NAME.plus and NAME.minus.",
+    ),
     key("joined", Texts, "Output terminals that are one inside."),
     key("earthed", Flag, "Whether it has a terminal for protective earth; true unless said otherwise."),
 ];
@@ -164,7 +172,11 @@ const DIODE: &[Key] = &[
 ];
 
 const CLAMP: &[Key] = &[
-    needed("breakdown", Value("6.1 V ± 5 %"), "Voltage at which it begins to draw; terminals anode, cathode."),
+    needed(
+        "breakdown",
+        Value("6.1 V ± 5 %"),
+        "Voltage at which it begins to draw; terminals anode, cathode.",
+    ),
     key("at-current", Value("6.8 V"), "Voltage across it at its full current."),
     key("power", Value("5 W"), "Power it stands for long."),
     key("latches", Flag, "Whether it stays on until the current stops."),
@@ -178,7 +190,11 @@ const RESISTOR: &[Key] = &[
 const CAPACITOR: &[Key] = &[
     needed("value", Value("2200 µF"), "Its capacitance; terminals plus, minus."),
     key("rated", Value("35 V"), "Volts it is rated for."),
-    key("class", OneOf(&["X1", "X2", "X3", "Y1", "Y2", "Y3", "Y4"]), "Class, for one on the mains; terminals 1, 2."),
+    key(
+        "class",
+        OneOf(&["X1", "X2", "X3", "Y1", "Y2", "Y3", "Y4"]),
+        "Class, for one on the mains; terminals 1, 2.",
+    ),
 ];
 
 const MAINS_PART: &[Key] = &[
@@ -188,14 +204,15 @@ const MAINS_PART: &[Key] = &[
 ];
 
 const INTERLOCK: &[Key] = &[
-    needed("closes-at", Value("4.5 V"), "Voltage between sense.plus and sense.minus at which in is joined to out."),
+    needed(
+        "closes-at",
+        Value("4.5 V"),
+        "Voltage between sense.plus and sense.minus at which in is joined to out.",
+    ),
     key("resistance", Value("50 mΩ"), "Resistance when it is closed."),
 ];
 
-const STRIP: &[Key] = &[
-    needed("ways", Whole, "Number of its terminals: 1, 2, 3 and so on."),
-    key("joined", Texts, "Terminals that are one; all of them where this is left out."),
-];
+const STRIP: &[Key] = &[needed("ways", Whole, "Number of its terminals, which are one: 1, 2, 3 and so on.")];
 
 /// A part of the old supply.
 pub(super) static OLD_PART: Section = Section {

@@ -32,7 +32,11 @@ static HEAD: Section = section(
     &[
         needed("title", Text, "What the job is called."),
         key("country", Text, "Country whose mains it will live on, as ISO 3166 code: \"IE\"."),
-        key("mains", Value("226..241 V"), "Mains voltage as measured over a day; takes the place of the country's."),
+        key(
+            "mains",
+            Value("226..241 V"),
+            "Mains voltage as measured over a day; takes the place of the country's.",
+        ),
         key("ambient", Value("15..30 °C"), "Air around the machine."),
     ],
 );
@@ -53,7 +57,11 @@ static MACHINE: Section = section(
 static NAMEPLATE: Section = section(
     "the nameplate",
     &[
-        key("voltage", Values("100 V"), "Voltage, or a list of those it can be set to, with the label's tolerance."),
+        key(
+            "voltage",
+            Values("100 V"),
+            "Voltage, or a list of those it can be set to, with the label's tolerance.",
+        ),
         key("set-to", Value("230 V"), "The voltage it is set to, where there are several."),
         key("frequency", Value("50..60 Hz"), "Frequencies it is made for."),
         key("power", Value("95 W"), "Power it takes; an upper bound."),
@@ -80,7 +88,11 @@ static RAIL: Section = section(
     "a rail",
     &[
         needed("nominal", Value("5 V"), "What it should be, against com."),
-        key("tolerance", Value("5 %"), "How far it may be off at the load: a percentage, or a range in volts."),
+        key(
+            "tolerance",
+            Value("5 %"),
+            "How far it may be off at the load: a percentage, or a range in volts.",
+        ),
         key("harm", Value("-0.5..7 V"), "Limits past which it does harm."),
     ],
 );
@@ -92,7 +104,11 @@ static LOAD: Section = section(
         key("worth", OneOf(&["irreplaceable", "hard to find", "easy to find"]), "How hard it is to replace."),
         key("draws", Named(&DRAW), "What it draws, by rail."),
         key("order", Tables(&ORDER), "Which rail must come before which, and go after it."),
-        key("sockets", NamedTexts, "What each way is, way 1 first, seen from the mating face: rails, com, chassis, \"-\"."),
+        key(
+            "sockets",
+            NamedTexts,
+            "What each way is, way 1 first, seen from the mating face: rails, com, chassis, \"-\".",
+        ),
         key("power-good", Table(&POWER_GOOD), "How it wants to be told that its rails are good."),
         key("control", OneOf(&["low", "high"]), "Level with which it switches its supply on."),
     ],
@@ -101,7 +117,11 @@ static LOAD: Section = section(
 static DRAW: Section = section(
     "what a load draws",
     &[
-        needed("run", Value("2.3 A ± 25 %"), "Running: amperes, watts (constant power) or ohms (a resistance)."),
+        needed(
+            "run",
+            Value("2.3 A ± 25 %"),
+            "Running: amperes, watts (constant power) or ohms (a resistance).",
+        ),
         key("start", Value("1.3 A for 400 ms"), "Highest current, and how long it lasts."),
         key("idle", Value("0.4 A"), "Lowest current while it is connected."),
         key("capacitance", Value("1000 µF"), "Capacitance across this rail on this load."),
@@ -141,10 +161,8 @@ static PLUG: Section = section(
     ],
 );
 
-static WIRING: Section = section(
-    "the wiring",
-    &[key("wires", Tables(&WIRE), "Conductors between two terminals, one a line.")],
-);
+static WIRING: Section =
+    section("the wiring", &[key("wires", Tables(&WIRE), "Conductors between two terminals, one a line.")]);
 
 static WIRE: Section = section(
     "a wire",

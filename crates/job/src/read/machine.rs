@@ -1,9 +1,9 @@
 //! The head of the job and the machine.
 
+use crate::Diagnostic;
 use crate::document::{Case, Job, Machine, Motor, Nameplate, Wall};
 use crate::fields::Fields;
-use crate::{Diagnostic, Given};
-use voltwright_quantity::{Basis, Ratio, Voltage, parse};
+use voltwright_quantity::{Basis, parse};
 
 pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
     let head = fields.table("job");
@@ -18,7 +18,7 @@ pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
         let message = format!("no mains are known for the country \"{}\"", country.text);
         head.sheet.report(Diagnostic::error(country.span.clone(), message).hint(hint));
     }
-    job.mains_measured = head.bounds("mains");
+    job.mains_measured = head.bounds_from_zero("mains");
     job.ambient = head.bounds("ambient");
     job.machine = machine(&fields.table("machine"));
 }
@@ -43,18 +43,13 @@ fn nameplate(fields: &Fields<'_, '_>) -> Option<Nameplate> {
     if !fields.is_present() {
         return None;
     }
-    let voltages = fields
-        .values("voltage", parse::value::<Voltage>)
-        .into_iter()
-        .map(|(written, place, span)| Given::new(written.or_factors((1.0, 1.0)), Basis::Chosen, place, span))
-        .collect();
     Some(Nameplate {
-        voltages,
-        set_to: fields.given("set-to", Basis::Chosen),
-        frequency: fields.bounds("frequency"),
+        voltages: fields.positives("voltage"),
+        set_to: fields.positive("set-to", Basis::Chosen),
+        frequency: fields.bounds_from_zero("frequency"),
         power: fields.positive("power", Basis::Nameplate),
         current: fields.positive("current", Basis::Nameplate),
-        power_factor: fields.positive::<Ratio>("power-factor", Basis::Chosen),
+        power_factor: fields.share("power-factor", Basis::Chosen),
     })
 }
 

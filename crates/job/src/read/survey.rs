@@ -1,13 +1,13 @@
 //! What was found, the old supply, batteries, the meter, and values of ours that the job replaces.
 
-use super::find_rail;
-use crate::Diagnostic;
+use super::{check_letters, find_rail};
 use crate::document::*;
 use crate::fields::Fields;
 use voltwright_quantity::{Basis, Current, Place, Quantity, Voltage, parse};
 
 pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
-    job.batteries = fields.named("battery").into_iter().filter_map(|(key, b)| battery(job, key, &b)).collect();
+    job.batteries =
+        fields.named("battery").into_iter().filter_map(|(key, b)| battery(job, key, &b)).collect();
     job.found = fields.tables("found").iter().filter_map(found).collect();
     job.old_supply = old_supply(job, &fields.table("old-supply"));
     let meter = fields.table("meter");
@@ -21,7 +21,8 @@ pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
 }
 
 fn found(fields: &Fields<'_, '_>) -> Option<Found> {
-    Some(Found { what: fields.text("what")?, place: fields.text("where"), danger: fields.text("danger") })
+    let (what, place, danger) = (fields.text("what"), fields.text("where"), fields.text("danger"));
+    Some(Found { what: what?, place, danger })
 }
 
 fn chemistry(fields: &Fields<'_, '_>, key: &str) -> Option<Chemistry> {
@@ -36,6 +37,7 @@ fn chemistry(fields: &Fields<'_, '_>, key: &str) -> Option<Chemistry> {
 }
 
 fn battery(job: &Job, key: Entered, fields: &Fields<'_, '_>) -> Option<Battery> {
+    check_letters(fields, &key, "a battery");
     let basis = fields.basis(Basis::DataSheet);
     let rail = fields.text("rail").and_then(|name| find_rail(fields, job, &name));
     let (made_for, volts) = (chemistry(fields, "made-for"), fields.positive("volts", Basis::Chosen));
@@ -46,7 +48,8 @@ fn battery(job: &Job, key: Entered, fields: &Fields<'_, '_>) -> Option<Battery> 
         _ => BatteryState::Unknown,
     };
     let keeps = fields.text("keeps");
-    Some(Battery { key, chemistry: chemistry(fields, "chemistry")?, made_for, volts, rail, through, blocked, state, keeps })
+    let chemistry = chemistry(fields, "chemistry");
+    Some(Battery { key, chemistry: chemistry?, made_for, volts, rail, through, blocked, state, keeps })
 }
 
 fn old_supply(job: &Job, fields: &Fields<'_, '_>) -> Option<OldSupply> {
@@ -63,13 +66,11 @@ fn old_supply(job: &Job, fields: &Fields<'_, '_>) -> Option<OldSupply> {
         _ => Fate::Disconnected,
     };
     let basis = fields.basis(Basis::Nameplate);
-    let primaries = fields
-        .values("primaries", parse::value::<Voltage>)
+    let primaries = fields.positives("primaries");
+    let outputs = fields
+        .named_values("outputs")
         .into_iter()
-        .map(|(w, place, span)| Given::new(w.or_factors((1.0, 1.0)), Basis::Chosen, place, span))
-        .collect();
-    let outputs =
-        fields.named_values("outputs").into_iter().filter_map(|(rail, text)| output(job, fields, basis, &rail, text));
+        .filter_map(|(rail, text)| output(job, fields, basis, &rail, text));
     Some(OldSupply {
         kind,
         fate,
@@ -98,7 +99,8 @@ fn output(
                 line: fields.sheet.lines.line(entered.span.start),
                 text: entered.text,
             };
-            let given = amps.map(|a| Given::new(a.or_factors(basis.implied_factors()), basis, place, entered.span));
+            let given =
+                amps.map(|a| Given::new(a.or_factors(basis.implied_factors()), basis, place, entered.span));
             Some((index?, volts.nominal, given))
         }
         Err(error) => {
@@ -109,8 +111,9 @@ fn output(
 }
 
 fn old_part(key: Entered, fields: &Fields<'_, '_>) -> Option<OldPart> {
+    check_letters(fields, &key, "a part");
     let basis = fields.basis(Basis::Chosen);
-    let kind = match fields.choice("kind")?.0 {
+    let kind = fields.choice("kind").map(|(word, _)| match word {
         "electrolytic" => OldPartKind::Electrolytic,
         "doubler electrolytic" => OldPartKind::DoublerElectrolytic,
         "rectifier" => OldPartKind::Rectifier,
@@ -122,43 +125,33 @@ fn old_part(key: Entered, fields: &Fields<'_, '_>) -> Option<OldPart> {
         "fuse" => OldPartKind::Fuse,
         "switch" => OldPartKind::Switch,
         _ => OldPartKind::Filter,
-    };
+    });
     let _ = fields.text("state");
     // "400 V 2 A" is how bridges are marked: the volts are what the mains side asks for.
     let rated = fields.parsed("rated", parse::pair::<Voltage, Current>).map(|((volts, _), place, span)| {
         Given::new(volts.or_factors(basis.implied_factors()), basis, place, span)
     });
-    Some(OldPart {
-        key,
-        kind,
-        rated,
-        value: fields.positive("value", basis),
-        series: fields.positive("series", basis),
-        power: fields.positive("power", basis),
-        resistor_power: fields.positive("resistor-power", basis),
-        current: fields.positive("current", basis),
-        across_half: fields.flag("across-half").unwrap_or(false),
-    })
+    let rated = rated.and_then(|given| fields.above_zero(given));
+    let (value, series) = (fields.positive("value", basis), fields.positive("series", basis));
+    let (power, current) = (fields.positive("power", basis), fields.positive("current", basis));
+    let resistor_power = fields.positive("resistor-power", basis);
+    let across_half = fields.flag("across-half").unwrap_or(false);
+    Some(OldPart { key, rated, value, series, power, resistor_power, current, across_half, kind: kind? })
 }
 
 fn assume(fields: &Fields<'_, '_>, assume: &mut Assume) {
-    fn replace<Q: Quantity>(fields: &Fields<'_, '_>, key: &str, of: &mut Given<Q>) {
-        if let Some(given) = fields.positive::<Q>(key, Basis::Chosen) {
+    fn replace<Q: Quantity>(of: &mut Given<Q>, given: Option<Given<Q>>) {
+        if let Some(given) = given {
             *of = given;
         }
     }
-    replace(fields, "contact", &mut assume.contact);
-    replace(fields, "joint", &mut assume.joint);
-    replace(fields, "continuous", &mut assume.continuous);
-    replace(fields, "power-factor", &mut assume.power_factor);
-    replace(fields, "ground-lift", &mut assume.ground_lift);
-    replace(fields, "junction", &mut assume.junction);
-    replace(fields, "inside-rise", &mut assume.inside_rise);
-    replace(fields, "mains-loop", &mut assume.mains_loop);
-    let over = |given: &Given<voltwright_quantity::Ratio>| given.spread.high.si() > 1.0;
-    for given in [&assume.continuous, &assume.power_factor] {
-        if over(given) {
-            fields.sheet.report(Diagnostic::error(given.span.clone(), "a share is at most 100 %"));
-        }
-    }
+    let chosen = Basis::Chosen;
+    replace(&mut assume.contact, fields.positive("contact", chosen));
+    replace(&mut assume.joint, fields.positive("joint", chosen));
+    replace(&mut assume.continuous, fields.share("continuous", chosen));
+    replace(&mut assume.power_factor, fields.share("power-factor", chosen));
+    replace(&mut assume.ground_lift, fields.positive("ground-lift", chosen));
+    replace(&mut assume.junction, fields.positive("junction", chosen));
+    replace(&mut assume.inside_rise, fields.positive("inside-rise", chosen));
+    replace(&mut assume.mains_loop, fields.positive("mains-loop", chosen));
 }

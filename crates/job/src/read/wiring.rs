@@ -1,48 +1,64 @@
 //! Plugs and wires.
 
 use super::check_name;
+use crate::Diagnostic;
 use crate::document::{Entered, Given, Job, Plug, Terminal, Wire};
 use crate::fields::Fields;
 use crate::near::nearest;
-use crate::Diagnostic;
+use crate::sheet::Name;
 use std::collections::BTreeMap;
 use voltwright_quantity::{Basis, Temperature, parse};
 
 pub(super) fn plugs(fields: &Fields<'_, '_>, job: &mut Job) {
-    let mut taken: BTreeMap<String, &'static str> = job.loads.iter().map(|l| (l.key.text.clone(), "a load")).collect();
+    let mut taken: BTreeMap<String, &'static str> =
+        job.loads.iter().map(|l| (l.key.text.clone(), "a load")).collect();
     taken.extend(job.parts.iter().map(|p| (p.key.text.clone(), "a part")));
     let mut twins: Vec<Option<Entered>> = Vec::new();
     for (key, plug) in fields.named("plug") {
         check_name(fields, &key, &mut taken, "a plug");
-        let Some((ways, ways_span)) = plug.whole("ways", 1..=200) else { continue };
+        let ways = plug.whole("ways", 1..=200);
         let mates = plug.text("mates").and_then(|t| socket(&plug, job, &t));
-        if let Some((load, socket)) = mates {
+        if let (Some((load, socket)), Some((ways, span))) = (mates, &ways) {
             let there = job.loads[load].sockets[socket].ways.len();
-            if there != ways as usize {
-                let name = format!("{}.{}", job.loads[load].key.text, job.loads[load].sockets[socket].name.text);
+            if there != *ways as usize {
+                let name =
+                    format!("{}.{}", job.loads[load].key.text, job.loads[load].sockets[socket].name.text);
                 let message = format!("this plug has {ways} ways, but {name} has {there}");
-                fields.sheet.report(Diagnostic::error(ways_span, message));
+                fields.sheet.report(Diagnostic::error(span.clone(), message));
             }
         }
-        twins.push(plug.text("twin"));
+        let twin = plug.text("twin");
         let basis = plug.basis(Basis::DataSheet);
         let keyed = plug.flag("keyed").unwrap_or(false);
-        let contact = plug.given("contact", basis);
+        let contact = plug.positive("contact", basis);
+        let Some((ways, _)) = ways else {
+            fields.sheet.note_unread(Name::Owner, key.text);
+            continue;
+        };
+        twins.push(twin);
         job.plugs.push(Plug { key, mates, ways: ways as usize, keyed, twin: None, contact });
     }
     for (i, twin) in twins.into_iter().enumerate() {
         let Some(name) = twin else { continue };
         job.plugs[i].twin = job.plug(&name.text);
-        if job.plugs[i].twin.is_none() {
+        if job.plugs[i].twin == Some(i) {
+            let message = "a plug cannot be exchanged with itself";
+            fields.sheet.report(Diagnostic::error(name.span.clone(), message).hint("name the other plug"));
+        } else if job.plugs[i].twin.is_none() && !fields.sheet.is_unread(Name::Owner, &name.text) {
             report_unknown(fields, &name, "plug", job.plugs.iter().map(|p| p.key.text.as_str()));
         }
     }
 }
 
-fn report_unknown<'a>(fields: &Fields<'_, '_>, name: &Entered, what: &str, known: impl Iterator<Item = &'a str>) {
+fn report_unknown<'a>(
+    fields: &Fields<'_, '_>,
+    name: &Entered,
+    what: &str,
+    known: impl Iterator<Item = &'a str>,
+) {
     let hint = nearest(&name.text, known).map(|near| format!("did you mean `{near}`?"));
     let message = format!("there is no {what} `{}`", name.text);
-    fields.sheet.report(Diagnostic::error(name.span.clone(), message).maybe_hint(hint));
+    fields.sheet.report_missing(Diagnostic::error(name.span.clone(), message).maybe_hint(hint));
 }
 
 /// `board.j1`: the load and its socket.
@@ -51,7 +67,7 @@ fn socket(fields: &Fields<'_, '_>, job: &Job, name: &Entered) -> Option<(usize, 
         let load = job.load(load)?;
         Some((load, job.loads[load].sockets.iter().position(|s| s.name.text == socket)?))
     });
-    if found.is_none() {
+    if found.is_none() && !fields.sheet.is_unread(Name::Owner, &name.text) {
         let all: Vec<String> = job
             .loads
             .iter()
@@ -73,19 +89,33 @@ pub(super) fn wires(fields: &Fields<'_, '_>, job: &mut Job) {
         let length = wire.positive("length", Basis::Chosen);
         let bundle = wire.whole("bundle", 1..=1000).map_or(1, |(n, _)| n as usize);
         let insulation: Option<Given<Temperature>> = wire.given("insulation", Basis::Chosen);
+        if let (Some((from, _)), Some((to, text))) = (&from, &to)
+            && from == to
+        {
+            let message = "this wire begins and ends at the same terminal";
+            fields.sheet.report(Diagnostic::error(text.span.clone(), message));
+            continue;
+        }
         let (Some((from, from_text)), Some((to, to_text)), Some((size, place, size_span)), Some(length)) =
             (from, to, size, length)
         else {
             continue;
         };
-        if from == to {
-            let message = "this wire begins and ends at the same terminal";
-            fields.sheet.report(Diagnostic::error(to_text.span.clone(), message));
-            continue;
-        }
         let size_text = Entered { text: place.text, span: size_span };
         let span = wire.span.clone();
-        job.wires.push(Wire { from, to, from_text, to_text, colour, size, size_text, length, bundle, insulation, span });
+        job.wires.push(Wire {
+            from,
+            to,
+            from_text,
+            to_text,
+            colour,
+            size,
+            size_text,
+            length,
+            bundle,
+            insulation,
+            span,
+        });
     }
 }
 
@@ -120,13 +150,24 @@ fn all_terminals(job: &Job) -> BTreeMap<String, Terminal> {
     all
 }
 
-fn terminal(fields: &Fields<'_, '_>, job: &Job, names: &BTreeMap<String, Terminal>, name: &Entered) -> Option<Terminal> {
+fn terminal(
+    fields: &Fields<'_, '_>,
+    job: &Job,
+    names: &BTreeMap<String, Terminal>,
+    name: &Entered,
+) -> Option<Terminal> {
     if let Some(found) = names.get(&name.text) {
         return Some(*found);
     }
+    if fields.sheet.is_unread(Name::Owner, &name.text) {
+        return None;
+    }
     let owner = name.text.split('.').next().unwrap_or("");
-    let its: Vec<&str> =
-        names.keys().filter(|n| n.strip_prefix(owner).is_some_and(|r| r.starts_with('.'))).map(String::as_str).collect();
+    let its: Vec<&str> = names
+        .keys()
+        .filter(|n| n.strip_prefix(owner).is_some_and(|r| r.starts_with('.')))
+        .map(String::as_str)
+        .collect();
     let hint = if name.text == "com" {
         "com is where the supply's 0 V is: name the terminal, such as supply.v1.minus".to_owned()
     } else if let Some(near) = nearest(&name.text, names.keys().map(String::as_str)) {
@@ -147,6 +188,6 @@ fn terminal(fields: &Fields<'_, '_>, job: &Job, names: &BTreeMap<String, Termina
         }
     };
     let message = format!("there is no terminal \"{}\"", name.text);
-    fields.sheet.report(Diagnostic::error(name.span.clone(), message).hint(hint));
+    fields.sheet.report_missing(Diagnostic::error(name.span.clone(), message).hint(hint));
     None
 }

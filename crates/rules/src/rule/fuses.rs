@@ -13,7 +13,6 @@ use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{Fuse, PartKind, Terminal, Wire};
-use voltwright_model::low_voltage::mains_terminals;
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved, air_inside};
 use voltwright_quantity::{Current, MeltingIntegral, Quantity, Ratio, Resistance, Source, Time, Working};
@@ -41,11 +40,14 @@ const DESTROYED: f64 = 160.0;
 
 /// Judges every fuse, then every wire.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
-    let on_mains = mains_terminals(solved.job);
-    let nets = Nets::of_paths(solved.job);
+    if !sink.wants_any(CODES) {
+        return;
+    }
+    let wiring = solved.wiring().clone();
+    let nets = &wiring.paths;
     for (p, part) in solved.job.parts.iter().enumerate() {
         if let PartKind::Fuse(f) = &part.kind {
-            let mains = on_mains[nets.terminals.index(Terminal::Part(p, 0))];
+            let mains = wiring.is_on_mains(Terminal::Part(p, 0));
             let seen = Seen { solved, p, name: &part.key.text, f, mains };
             seen.running(sink);
             seen.inrush(sink);
@@ -54,7 +56,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     }
     unfused(solved, sink);
     for (w, wire) in solved.job.wires.iter().enumerate() {
-        protected(solved, sink, &nets, &on_mains, w, wire);
+        protected(solved, sink, nets, w, wire);
     }
 }
 
@@ -196,21 +198,22 @@ fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
 }
 
 /// The current at which something acts before a wire is destroyed.
-fn protected(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, on_mains: &[bool], w: usize, wire: &Wire) {
+fn protected(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, w: usize, wire: &Wire) {
     if !sink.wants(&UNPROTECTED, w) {
         return;
     }
     let ends = [wire.from, wire.to];
-    let mains = on_mains[nets.terminals.index(ends[0])];
+    let mains = solved.wiring().is_on_mains(ends[0]);
     let net = nets.net(ends[0]);
     let acts = if mains { mains_protection(solved, nets, net) } else { low_protection(solved, nets, net) };
     // A return has no source of its own: its live partner is judged.
     let Some((by, amps)) = acts else { return };
-    let (per_metre, area, source) = conductors::per_metre(wire.size);
+    let (per_metre, area) = solved.wiring().metres[w];
     let air = air_inside(solved.job);
-    let reaches = air.si() + wires::rise(amps.si(), area.si(), per_metre, wire.bundle);
+    let reaches = air.si() + wires::rise(amps.si(), area, per_metre, wire.bundle);
     sink.judge(&UNPROTECTED, w, Severity::Stop, below(reaches - air.si(), DESTROYED - air.si()), || {
         let t = voltwright_quantity::Temperature::celsius(reaches);
+        let (.., source) = conductors::per_metre(wire.size);
         let inputs = vec![
             Working::looked("I", &format!("current at which {by} acts"), amps, Source::seen("IEC 60127-2 for fuses; the supply's limit as entered")),
             Working::looked("r", "resistance of a metre", Resistance::ohms(per_metre), source),

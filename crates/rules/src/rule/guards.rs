@@ -29,13 +29,13 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     if job.wires.is_empty() {
         return;
     }
-    let nets = Nets::of_paths(job);
+    let nets = &solved.wiring().paths;
     for (l, load) in job.loads.iter().enumerate().filter(|(_, l)| l.worth == Worth::Irreplaceable) {
         for draw in &load.draws {
             let rail = &job.rails[draw.rail];
             let key = l * job.rails.len() + draw.rail;
-            let Some(net) = net_of(solved, &nets, l, draw.rail) else { continue };
-            let guards = guards(solved, &nets, net, rail.nominal.nominal() < Voltage::ZERO);
+            let Some(net) = net_of(solved, nets, l, draw.rail) else { continue };
+            let guards = guards(solved, nets, net, rail.nominal.nominal() < Voltage::ZERO);
             let Some(harm) = &rail.harm else { continue };
             let limit = if rail.nominal.nominal() < Voltage::ZERO { harm.low.abs() } else { harm.high.abs() };
             if guards.is_empty() {
@@ -57,7 +57,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
             });
         }
     }
-    clamps(solved, sink, &nets);
+    clamps(solved, sink, nets);
 }
 
 fn net_of(solved: &Solved<'_>, nets: &Nets, l: usize, rail: usize) -> Option<usize> {

@@ -39,11 +39,11 @@ const JUNCTION_LIMIT: f64 = 125.0;
 
 /// Judges every regulator and every raw supply.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
-    let nets = Nets::of_conductors(solved.job);
+    let nets = &solved.wiring().conductors;
     for (p, part) in solved.job.parts.iter().enumerate() {
         match &part.kind {
             PartKind::Regulator(r) => {
-                let seen = Seen { solved, p, name: &part.key.text, r, raw: raw_before(solved, &nets, p) };
+                let seen = Seen { solved, p, name: &part.key.text, r, raw: raw_before(solved, nets, p) };
                 seen.judge(sink);
             }
             PartKind::RawSupply(s) => unloaded(solved, sink, p, s),
@@ -109,7 +109,7 @@ impl Seen<'_, '_> {
     }
 
     fn judge(&self, sink: &mut Sink) {
-        if !CODES.iter().any(|c| sink.wants(c, self.p)) {
+        if !sink.wants_any(CODES) {
             return;
         }
         let mains = self.solved.mains.as_ref().filter(|_| self.raw.is_some());

@@ -26,10 +26,10 @@ pub static CODES: &[&Code] = &[&NOT_ASSURED, &POWER_GOOD, &ENABLE];
 /// Judges every order and signal.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
-    let nets = Nets::of_conductors(job);
+    let nets = &solved.wiring().conductors;
     for (l, load) in job.loads.iter().enumerate() {
         for (k, order) in load.order.iter().enumerate() {
-            judge_order(job, sink, &nets, l, load, order, l * 16 + k);
+            judge_order(job, sink, nets, l, load, order, l * 16 + k);
         }
         signals(job, sink, load);
     }

@@ -46,7 +46,7 @@ pub static CODES: &[&Code] =
 
 /// Judges every output, then every supply as a whole.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
-    if !CODES.iter().any(|c| (0..64).any(|k| sink.wants(c, k))) {
+    if !sink.wants_any(CODES) {
         return;
     }
     let job = solved.job;

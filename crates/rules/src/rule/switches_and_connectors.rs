@@ -15,7 +15,6 @@ use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::{Nets, through};
 use voltwright_job::{Job, PartKind, Switch, Terminal};
-use voltwright_model::low_voltage::mains_terminals;
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved};
 use voltwright_quantity::parse::{CurrentKind, Rating};
@@ -34,17 +33,17 @@ pub static CODES: &[&Code] = &[&KIND, &CURRENT, &VOLTAGE, &INRUSH, &POLE, &CONTA
 /// Judges every switch and every contact.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
-    let on_mains = mains_terminals(job);
-    let nets = Nets::of_paths(job);
+    let wiring = solved.wiring().clone();
+    let nets = &wiring.paths;
     for (p, part) in job.parts.iter().enumerate() {
         let PartKind::Switch(s) = &part.kind else { continue };
-        let mains = on_mains[nets.terminals.index(Terminal::Part(p, 0))];
+        let mains = wiring.is_on_mains(Terminal::Part(p, 0));
         let seen = Seen { solved, p, name: &part.key.text, s };
         if mains {
             seen.on_mains(sink);
             pole(job, sink, p, s);
         } else if !solved.low_voltage(Loading::Run).parts[p].is_empty() {
-            seen.on_direct_current(sink, &nets);
+            seen.on_direct_current(sink, nets);
         }
     }
     contacts(solved, sink);

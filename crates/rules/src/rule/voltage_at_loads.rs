@@ -12,6 +12,7 @@
 
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
+use voltwright_circuit::{Flow, State};
 use voltwright_job::nets::Nets;
 use voltwright_job::{PartKind, Terminal, WayUse};
 use voltwright_model::solved::value;
@@ -55,12 +56,12 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         });
         return;
     }
-    let nets = Nets::of_conductors(job);
+    let nets = &solved.wiring().conductors;
     for l in 0..job.loads.len() {
         for draw in &job.loads[l].draws {
             rail(solved, sink, l, draw.rail, draw.start.is_some());
         }
-        ground_lift(solved, sink, &nets, l);
+        ground_lift(solved, sink, nets, l);
     }
     start(solved, sink);
 }
@@ -131,7 +132,10 @@ fn harm(solved: &Solved<'_>, sink: &mut Sink, (l, r): (usize, usize), of: &[(usi
         sink.missing(&RAIL_HARM, format!("{}, rail {}", load.name, rail.name.text), enter, "what would do harm, and which guard is needed");
         return;
     };
-    for (loading, upward) in [(Loading::Light, true), (Loading::Light, false)] {
+    // The ends that the tolerance was judged at: strong when light, weak when running.
+    let negative = rail.nominal.nominal() < Voltage::ZERO;
+    let (strong, weak) = ((Loading::Light, !negative), (Loading::Run, negative));
+    for (loading, upward) in [strong, weak] {
         let judged = 2 * key + usize::from(upward);
         if !sink.wants(&RAIL_HARM, judged) {
             continue;
@@ -238,7 +242,7 @@ fn cure(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Option<Str
     let base = solved.point(loading).ok()?;
     let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
     let ordering = solved.ordering();
-    let slopes = base.network.sensitivities(&ordering, &base.solution, &weights);
+    let slopes = base.network.sensitivities(ordering, &base.solution, &weights);
     let low = solved.low_voltage(loading);
     let cost = |element: &Option<usize>| {
         element.map_or(0.0, |e| (slopes.to(e, voltwright_circuit::Field::Ohms) * base.network.ohms(e)).abs())
@@ -308,6 +312,10 @@ fn return_of(solved: &Solved<'_>, nets: &Nets, l: usize) -> Option<usize> {
     })
 }
 
+fn is_tripped(flow: &Flow) -> bool {
+    flow.state == State::Tripped || flow.outputs.iter().any(|o| o.state == State::Tripped)
+}
+
 /// A supply that runs but switches off when everything starts together.
 fn start(solved: &Solved<'_>, sink: &mut Sink) {
     let starts = solved.job.loads.iter().any(|l| l.draws.iter().any(|d| d.start.is_some()));
@@ -320,7 +328,7 @@ fn start(solved: &Solved<'_>, sink: &mut Sink) {
         .elements
         .iter()
         .zip(&point.solution.elements)
-        .filter(|(_, flow)| flow.is_tripped())
+        .filter(|(_, flow)| is_tripped(flow))
         .map(|(e, _)| e.name.clone())
         .collect();
     let margin = if off.is_empty() { 1.0 } else { -1.0 };

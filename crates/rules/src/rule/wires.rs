@@ -39,11 +39,16 @@ pub const PLAIN_INSULATION: f64 = 70.0;
 
 /// Judges every wire.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
+    if !sink.wants_any(CODES) {
+        return;
+    }
     let currents = currents(solved);
     for (w, wire) in solved.job.wires.iter().enumerate() {
         let (key, amps) = (w, Current::amps(currents[w].unwrap_or(0.0)));
         temperature(solved, sink, key, wire, amps);
-        comfortable(sink, key, wire, amps);
+        if sink.wants_cautions() {
+            comfortable(sink, key, wire, amps);
+        }
     }
 }
 
@@ -75,14 +80,10 @@ pub fn stands(wire: &Wire) -> Temperature {
     wire.insulation.as_ref().map_or(Temperature::celsius(PLAIN_INSULATION), |g| g.nominal())
 }
 
-fn rise_of(wire: &Wire, amps: Current) -> TemperatureRise {
-    let (per_metre, area, _) = conductors::per_metre(wire.size);
-    TemperatureRise::kelvins(rise(amps.si(), area.si(), per_metre, wire.bundle))
-}
-
 fn temperature(solved: &Solved<'_>, sink: &mut Sink, key: usize, wire: &Wire, amps: Current) {
     let (air, limit) = (air_inside(solved.job), stands(wire));
-    let rise = rise_of(wire, amps);
+    let (per_metre, area) = solved.wiring().metres[key];
+    let rise = TemperatureRise::kelvins(rise(amps.si(), area, per_metre, wire.bundle));
     let margin = below(rise.si(), (limit - air).si().max(1e-6));
     sink.judge(&HOT, key, Severity::Stop, margin, || {
         let (per_metre, area, source) = conductors::per_metre(wire.size);

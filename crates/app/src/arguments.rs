@@ -1,0 +1,119 @@
+//! The command line: every command and its arguments, defined once for help, man pages and completions.
+
+use clap::{Args, CommandFactory, Parser, Subcommand};
+
+/// Plans, checks and records the power restoration of old mains-powered electronics.
+///
+/// Exit status: 0 done and no stop; 1 something says stop; 2 the input or the command line is wrong; 3 a mistake of ours.
+/// Results go to standard output, errors to standard error. Text is set to the width of the terminal (or COLUMNS);
+/// NO_COLOR and CLICOLOR_FORCE are respected.
+#[derive(Debug, Parser)]
+#[command(name = "voltwright", version, max_term_width = 100, disable_help_subcommand = true)]
+#[command(subcommand_required = true, arg_required_else_help = false)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do; each command is described at its arguments.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    Check(Check),
+    Network(Network),
+    /// Print the JSON Schema of job files, so that editors complete and check them
+    Schema,
+    Tables(Tables),
+    New(New),
+    Completions(Completions),
+    Man(Man),
+}
+
+/// Check a job: findings along the path from the wall to the board.
+///
+/// Prints what was found, what could not be judged and what to enter for it, and the assumed values that the verdict
+/// hangs on with the value at which it would turn. Mistakes in the job's text are shown at their place instead.
+#[derive(Debug, Args)]
+pub struct Check {
+    /// Job file, or - for standard input
+    pub job: String,
+    /// Show only the findings of this code, each with its working down to its sources
+    #[arg(long, value_name = "CODE", conflicts_with = "json")]
+    pub why: Option<String>,
+    /// Print as JSON (shape: schemas/check.json)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Print the solved networks of a job as plain data, for any other solver to check.
+///
+/// Every stage of first power with each loading, at nominal values: nodes, elements with their laws, and the operating
+/// point found, in SI units with full precision (shape: schemas/network.json).
+#[derive(Debug, Args)]
+pub struct Network {
+    /// Job file, or - for standard input
+    pub job: String,
+    /// Only this stage: source, a load's name, or all
+    #[arg(long, value_name = "STAGE")]
+    pub stage: Option<String>,
+    /// Print on one line; the data are JSON with or without it
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Print the reference tables, each row with its source and how sure it is.
+///
+/// A row is published, computed, common practice, or from memory; confirm the last before relying on it.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// Table to print; without it, the list of tables
+    pub name: Option<String>,
+    /// Print as JSON (shape: schemas/tables.json)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Write a new job file with comments to fill in.
+///
+/// It reads without errors as it stands; every line that is commented out works when it is taken up.
+#[derive(Debug, Args)]
+pub struct New {
+    /// File to write, never over an existing one; without it, standard output
+    pub file: Option<String>,
+    /// Country whose mains the machine will live on, as ISO 3166 code
+    #[arg(long, value_name = "CODE")]
+    pub country: Option<String>,
+    /// What the job is called
+    #[arg(long, value_name = "TEXT")]
+    pub title: Option<String>,
+}
+
+/// Print a script that completes commands in a shell.
+///
+/// For bash: voltwright completions bash > ~/.local/share/bash-completion/completions/voltwright
+#[derive(Debug, Args)]
+pub struct Completions {
+    /// The shell
+    #[arg(value_parser = clap::builder::PossibleValuesParser::new(["bash", "elvish", "fish", "powershell", "zsh"]))]
+    pub shell: String,
+}
+
+/// Print the man page of the program or of a command.
+#[derive(Debug, Args)]
+pub struct Man {
+    /// Command to describe; without it, the program
+    pub command: Option<String>,
+}
+
+/// The definition that help, man pages and completions are made from.
+pub fn definition() -> clap::Command {
+    Arguments::command()
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_definition_is_consistent() {
+        super::definition().debug_assert();
+    }
+}

@@ -1,0 +1,110 @@
+//! `voltwright network JOB`: the solved networks as plain data, for any other solver to check.
+
+use crate::arguments;
+use crate::failure::{Failure, Verdict};
+use crate::{source, terminal};
+use serde::Serialize;
+use voltwright_circuit::{Network, Solution, Unsolved};
+use voltwright_job::near::nearest;
+use voltwright_job::{Job, PartKind};
+use voltwright_model::mains_side::MainsSide;
+use voltwright_model::{Loading, Solved, Stage, stage};
+
+/// Version of the shape of `schemas/network.json`.
+const FORMAT: u32 = 1;
+
+#[derive(Serialize)]
+struct Data<'j> {
+    format: u32,
+    job: &'j str,
+    networks: Vec<One>,
+}
+
+/// One network with its operating point, or why it has none.
+#[derive(Serialize)]
+struct One {
+    stage: String,
+    side: &'static str,
+    loading: Loading,
+    #[serde(flatten)]
+    network: Network,
+    solution: Option<Solution>,
+    unsolved: Option<Reason>,
+}
+
+#[derive(Serialize)]
+struct Reason {
+    kind: &'static str,
+    says: String,
+}
+
+/// Prints the networks of all stages, or of one.
+pub fn run(arguments: &arguments::Network) -> Result<Verdict, Failure> {
+    let source = source::open(&arguments.job)?;
+    let stages = chosen(&source.job, arguments.stage.as_deref())?;
+    let networks = stages.into_iter().flat_map(|s| at(&source.job, s)).collect();
+    let data = Data { format: FORMAT, job: &source.job.title.text, networks };
+    terminal::print(&super::json(&data, !arguments.json)?)?;
+    Ok(Verdict::NoStop)
+}
+
+fn chosen(job: &Job, name: Option<&str>) -> Result<Vec<Stage>, Failure> {
+    let all = stage::stages(job);
+    let Some(name) = name else { return Ok(all) };
+    let names = || all.iter().map(|s| s.name.as_str());
+    if let Some(found) = all.iter().find(|s| s.name == name) {
+        return Ok(vec![found.clone()]);
+    }
+    let hint = nearest(name, names()).map_or_else(
+        || format!("the stages are: {}", names().collect::<Vec<_>>().join(", ")),
+        |near| format!("did you mean `{near}`?"),
+    );
+    Err(Failure::command_line(format!("there is no stage `{name}`"), Some(hint)))
+}
+
+/// The low-voltage network of a stage with each loading, then its mains side.
+fn at(job: &Job, stage: Stage) -> Vec<One> {
+    let whole = stage.connected.iter().all(|c| *c);
+    let loadings: &[Loading] = if whole { &Loading::ALL } else { &[Loading::Run] };
+    let name = stage.name.clone();
+    let mut solved = Solved::new(job);
+    solved.stage = stage;
+    let low = loadings.iter().map(|loading| {
+        let outcome = solved.point(*loading).map(|p| p.solution.clone()).map_err(Clone::clone);
+        let network = solved.low_voltage(*loading).network.clone();
+        one(&name, "low-voltage", *loading, network, outcome)
+    });
+    let mut out: Vec<One> = low.collect();
+    out.extend(mains_side(job, &solved).map(|network| {
+        let outcome = network.solve();
+        one(&name, "mains", Loading::Run, network, outcome)
+    }));
+    out
+}
+
+/// The mains network at nominal voltage and draws; none without a country or an inlet.
+fn mains_side(job: &Job, solved: &Solved<'_>) -> Option<Network> {
+    solved.mains.as_ref()?;
+    job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet))?;
+    let drawn: Vec<f64> = (0..job.parts.len()).map(|p| solved.input_volt_amps(p, false)).collect();
+    MainsSide::build(job, &solved.nominal_sample(), &drawn).map(|side| side.network)
+}
+
+fn one(stage: &str, side: &'static str, loading: Loading, network: Network, outcome: Result<Solution, Unsolved>) -> One {
+    let (solution, unsolved) = match outcome {
+        Ok(solution) => (Some(solution), None),
+        Err(u) => (None, Some(reason(&u))),
+    };
+    One { stage: stage.to_owned(), side, loading, network, solution, unsolved }
+}
+
+fn reason(unsolved: &Unsolved) -> Reason {
+    let kind = match unsolved {
+        Unsolved::Hunting { .. } => "hunting",
+        Unsolved::Unbalanced { .. } => "unbalanced",
+        Unsolved::NotFinite { .. } => "not finite",
+        Unsolved::Unsettled { .. } => "unsettled",
+        Unsolved::Faulty { .. } => "faulty",
+    };
+    Reason { kind, says: unsolved.to_string() }
+}

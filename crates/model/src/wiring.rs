@@ -1,0 +1,82 @@
+//! What the wiring of a job alone determines, whatever its values: shared by all that is solved on it.
+
+use std::sync::OnceLock;
+use voltwright_circuit::{Network, Ordering};
+use voltwright_job::nets::{self, Nets, Terminals};
+use voltwright_job::{Job, PartKind, Terminal, Wire};
+use voltwright_quantity::Quantity;
+use voltwright_tables::conductors;
+
+/// What the wiring alone determines.
+#[derive(Debug, Clone)]
+pub struct Wiring {
+    /// Terminals that are one conductor.
+    pub conductors: Nets,
+    /// The same, through fuses, closed switches, diodes and interlocks.
+    pub paths: Nets,
+    /// Resistance of a metre of each wire at 20 °C, ohms, and its cross-section, m².
+    pub metres: Vec<(f64, f64)>,
+    on_mains: Vec<bool>,
+    low_voltage: OnceLock<Ordering>,
+    mains: OnceLock<Ordering>,
+}
+
+impl Wiring {
+    /// Of a job.
+    pub fn of(job: &Job) -> Self {
+        let paths = Nets::of_paths(job);
+        Self {
+            conductors: Nets::of_conductors(job),
+            on_mains: mains_terminals(job, &paths),
+            paths,
+            metres: job.wires.iter().map(metre).collect(),
+            low_voltage: OnceLock::new(),
+            mains: OnceLock::new(),
+        }
+    }
+
+    /// Numbers of the terminals.
+    pub fn terminals(&self) -> &Terminals {
+        &self.conductors.terminals
+    }
+
+    /// Whether a terminal belongs to the mains.
+    pub fn is_on_mains(&self, terminal: Terminal) -> bool {
+        self.on_mains[self.terminals().index(terminal)]
+    }
+
+    /// Elimination order of the low-voltage network with everything connected.
+    pub fn ordering(&self, network: &Network) -> &Ordering {
+        self.low_voltage.get_or_init(|| network.ordering())
+    }
+
+    /// Elimination order of the mains network.
+    pub fn mains_ordering(&self, network: &Network) -> &Ordering {
+        self.mains.get_or_init(|| network.ordering())
+    }
+}
+
+fn metre(wire: &Wire) -> (f64, f64) {
+    let (ohms, area, _) = conductors::per_metre(wire.size);
+    (ohms, area.si())
+}
+
+/// Terminals that lie on the mains: reached from the inlet and the mains inputs through conductors and closed parts.
+fn mains_terminals(job: &Job, paths: &Nets) -> Vec<bool> {
+    let mut on = std::collections::BTreeSet::new();
+    for (p, part) in job.parts.iter().enumerate() {
+        for (t, name) in part.terminals.iter().enumerate() {
+            let mains = match &part.kind {
+                PartKind::Inlet => name != "earth",
+                PartKind::MainsSupply(_) | PartKind::RawSupply(_) => matches!(name.as_str(), "line" | "neutral"),
+                PartKind::Varistor(_) | PartKind::Fan(_) | PartKind::Lamp(_) => true,
+                _ => false,
+            };
+            if mains {
+                on.insert(paths.net(Terminal::Part(p, t)));
+            }
+        }
+    }
+    nets::all(job).into_iter().map(|t| on.contains(&paths.net(t))).collect()
+}
+
