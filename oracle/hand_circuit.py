@@ -52,6 +52,7 @@ class Job:
         self.air = value(ambient)[2] + self.assumed("inside-rise")
         self.alias = self.one_inside()
         self.on_mains = self.mains_terminals()
+        self.earth = {f"{name}.earth" for name in self.parts}  # protective earth belongs to the mains circuit
 
     def assumed(self, key):
         """Gives one of the assumptions, as the file replaces it or else our default."""
@@ -74,6 +75,11 @@ class Job:
     def at(self, terminal):
         """Gives the name of the node at which a terminal lies."""
         return self.alias.get(terminal, terminal)
+
+    def at_wall(self, name):
+        """Gives the inlet's terminal for one of the wall outlet's: they are one."""
+        inlet = next((n for n, part in self.parts.items() if part["kind"] == "inlet"), "")
+        return name.replace("outlet.", f"{inlet}.") if name.startswith("outlet.") else name
 
     def wire_ohms(self, wire):
         """Gives the resistance of a wire, warm, with its two joints."""
@@ -125,12 +131,14 @@ def low_voltage(job, loading="run", end="nominal", limits=True, connected=None):
     for number, wire in enumerate(job.wires, 1):
         ends = job.at(wire["from"]), job.at(wire["to"])
         loose = absent & {wire[end].split(".")[0] for end in ("from", "to")}
-        if not job.on_mains & set(ends) and not loose:
+        if not (job.on_mains | job.earth) & set(ends) and not loose:
             c.resistor(f"wire {number}", *ends, job.wire_ohms(wire))
+    wired = {wire[end] for wire in job.wires for end in ("from", "to")}
     for plug, keys in job.plugs.items():
         mated = "mates" in keys and keys["mates"].split(".")[0] not in absent
         for way in range(1, keys["ways"] + 1) if mated else ():
-            c.resistor(f"contact {plug}.{way}", f"{plug}.{way}", job.at(f"{keys['mates']}.{way}"), job.assumed("contact"))
+            if f"{plug}.{way}" in wired:
+                c.resistor(f"contact {plug}.{way}", f"{plug}.{way}", job.at(f"{keys['mates']}.{way}"), job.assumed("contact"))
     for name, part in job.parts.items():
         low_part(job, c, name, part, limits)
     for load, keys in job.loads.items():
@@ -163,11 +171,12 @@ def low_part(job, c, name, part, limits):
         closed = dict(ohms=si(part.get("resistance", "50 mΩ")), threshold=si(part["closes-at"]))
         c.device(name, "interlock", at("in"), at("out"), "closed", plus=c.node(at("sense.plus")),
                  minus=c.node(at("sense.minus")), **closed)
-    elif kind == "fuse" and at("1") not in job.on_mains and at("1") in c.nodes:
+    elif kind == "fuse" and at("1") not in job.on_mains and {at("1"), at("2")} & c.nodes.keys():
         c.resistor(name, at("1"), at("2"), fuse_ohms(part))
     elif kind == "switch":
         for pole in range(1, part["poles"] + 1):
-            if at(f"{pole}a") not in job.on_mains and at(f"{pole}a") in c.nodes:
+            ends = at(f"{pole}a"), at(f"{pole}b")
+            if ends[0] not in job.on_mains and set(ends) & c.nodes.keys():
                 c.resistor(f"{name} {pole}", at(f"{pole}a"), at(f"{pole}b"), job.assumed("contact"))
 
 
@@ -223,7 +232,7 @@ def mains_side(job, watts):
     c = Circuit()
     for number, wire in enumerate(job.wires, 1):
         ends = job.at(wire["from"]), job.at(wire["to"])
-        if job.on_mains & set(ends):
+        if (job.on_mains | job.earth) & set(ends):
             c.resistor(f"wire {number}", *ends, job.wire_ohms(wire))
     for name, part in job.parts.items():
         kind, at = part["kind"], lambda end: job.at(f"{name}.{end}")
@@ -248,8 +257,11 @@ def mains_side(job, watts):
     return c
 
 
-def supply_input(part, delivered):
-    """Gives the watts a supply takes from the mains."""
+def supply_input(part, delivered, worst=False):
+    """Gives the watts a supply takes from the mains, at its nominal efficiency or at the lower end."""
     if part["kind"] == "raw supply":
         return delivered / 0.85
-    return delivered / si(part.get("efficiency", "80 %"))
+    idle, efficiency = si(part.get("idle", "0 W")), 0.8
+    if "efficiency" in part:
+        efficiency = value(part["efficiency"], SPREADS[part.get("basis", "data sheet")])[1 if worst else 0]
+    return delivered / efficiency + idle

@@ -20,7 +20,9 @@ class Answer:
         self.c, self.n = circuit, len(circuit.nodes)
         for device in circuit.devices:
             device.tripped = False
-        self.volts, self.amps = None, None
+        self.volts, self.amps = (None, None) if self.n else (np.zeros(0), np.zeros(0))
+        if not self.n:
+            return
         for _ in range(50):
             self.settle()
             if not self.switch():
@@ -31,10 +33,15 @@ class Answer:
         """Solves with trips and converters as they are; other modes are moved until each fits."""
         seen = set()
         for _ in range(300):
-            self.newton()
+            rests = self.newton()
             wrong = [(d, mode) for d in self.c.devices if (mode := self.fitting(d)) != d.mode]
-            if not wrong:
+            if not wrong and rests:
                 return
+            if not wrong:  # no voltages stand still: what draws constant power has too little, the worst fed first
+                hungry = [d for d in self.c.devices if d.kind == "draw" and d.unit == "W" and d.mode == "normal"]
+                if not hungry:
+                    raise Unsolved("no voltages found")
+                wrong = [(min(hungry, key=lambda d: self.across(d) / d.knee), "starved")]
             key = tuple(d.mode for d in self.c.devices)
             for device, mode in wrong[:1] if key in seen else wrong:
                 device.mode = mode
@@ -42,7 +49,7 @@ class Answer:
         raise Unsolved("no set of modes fits")
 
     def newton(self):
-        """Follows tangents of what draws constant power until they stand still."""
+        """Follows tangents of what draws constant power; says whether they came to stand still."""
         x = np.zeros(self.n + len(self.c.devices)) if self.volts is None else np.r_[self.volts, self.amps]
         first = self.volts is None
         for turn in range(60):
@@ -53,8 +60,10 @@ class Answer:
                 break
             if change < 1e-12 * (1 + np.abs(x).max()):
                 self.volts, self.amps = x[:self.n], x[self.n:]
-                return
+                return all(self.across(d) > 0.2 * d.knee for d in self.c.devices if d.kind == "draw" and d.mode == "normal"
+                           and d.unit == "W")
         self.volts, self.amps = x[:self.n], x[self.n:]  # the modes may be wrong: let them be tried
+        return False
 
     def equations(self, x, unloaded):
         """Writes Kirchhoff's current law for each node and one line for each device."""
@@ -191,7 +200,7 @@ class Answer:
 
     def powers(self):
         """Gives watts delivered by sources, taken by loads, and turned to heat, each added up by itself."""
-        kinds = {"in": 0.0, "out": 0.0, "heat": float(LEAK * (self.volts - self.volts[self.c.datum])**2 @ np.ones(self.n))}
+        kinds = {"in": 0.0, "out": 0.0, "heat": LEAK * float(self.volts @ self.volts)}
         for _, a, b, ohms in self.c.resistors:
             kinds["heat"] += (self.volts[a] - self.volts[b])**2 / ohms
         for d in self.c.devices:

@@ -67,13 +67,15 @@ class Job:
                            "length": f"{rng.randrange(40, 900, 10)} mm"})
 
     def nodes(self):
-        """Counts the low-voltage nodes: terminals of parts and plugs, those that are one inside once, and planes."""
-        count = len({end for w in self.wires for end in (w["from"], w["to"])}) + 1
-        for part in self.parts.values():
-            count -= max(0, len(part.get("joined", [])) - 1)
-            count -= max(0, part["ways"] - 1) if part["kind"] == "strip" else 0
-        count -= sum(name in ("inlet", "mains-fuse", "mains-switch") for name in self.parts) * 3
-        return count + sum(1 + len(load["draws"]) for load in self.loads.values())
+        """Counts the low-voltage nodes: ends of wires, those that are one inside a part once, and planes of loads."""
+        away = ("inlet.", "mains-fuse.", "mains-switch.", "fan.", *(f"{load}." for load in self.loads))
+        ends = {end for w in self.wires for end in (w["from"], w["to"])
+                if not end.startswith(away) and not end.endswith((".line", ".neutral", ".earth"))}
+        for name, part in self.parts.items():
+            one = part.get("joined", [str(n) for n in range(1, part.get("ways", 0) + 1)])
+            found = {f"{name}.{end}" for end in one} & ends
+            ends -= set(sorted(found)[1:])
+        return len(ends) + sum(1 + len(load["draws"]) for load in self.loads.values())
 
     def write(self):
         """Gives the text of the file."""

@@ -26,9 +26,15 @@ const CHOICES: [fn(&str); 22] = [
     one::<MeltingIntegral>,
     one::<AirFlow>,
     one::<Ratio>,
-    |text| drop(check(text, parse::pair::<Voltage, Current>(text))),
-    |text| drop(check(text, parse::rating(text))),
-    |text| drop(check(text, parse::conductor(text))),
+    |text| {
+        check(text, parse::pair::<Voltage, Current>(text));
+    },
+    |text| {
+        check(text, parse::rating(text));
+    },
+    |text| {
+        check(text, parse::conductor(text));
+    },
     size,
 ];
 

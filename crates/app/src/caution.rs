@@ -17,7 +17,11 @@ const RESERVOIRS: &str = "Reservoir capacitors stay charged after the plug is pu
 /// is in it.
 pub fn of(job: &Job, stops: bool, page: &Page) -> Option<String> {
     (stops || job.old_supply.is_some() || has_mains_wiring(job)).then(|| {
-        let spans = [Span("Before any work:", Style::Strong), Span(MAINS, Style::Plain), Span(RESERVOIRS, Style::Plain)];
+        let spans = [
+            Span("Before any work.", Style::Strong),
+            Span(MAINS, Style::Plain),
+            Span(RESERVOIRS, Style::Plain),
+        ];
         wrap(&spans, Indent(0, 0), page)
     })
 }

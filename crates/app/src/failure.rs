@@ -73,7 +73,9 @@ impl Failure {
     pub fn render(&self, page: &Page) -> String {
         match self {
             Failure::Job(rendered) => rendered.clone(),
-            Failure::CommandLine { hint, .. } | Failure::File { hint, .. } => self.with_hint(hint.as_deref(), page),
+            Failure::CommandLine { hint, .. } | Failure::File { hint, .. } => {
+                self.with_hint(hint.as_deref(), page)
+            }
             Failure::Ours(_) => {
                 let about = "This is a mistake in Voltwright, not in your job; nothing of it was judged. \
                      Please report it with the job file and this line.";
@@ -87,7 +89,11 @@ impl Failure {
         let spans = [Span("error", Style::Stop), Span("–", Style::Faint), Span(&message, Style::Plain)];
         let mut out = wrap(&spans, Indent(0, 4), page);
         if let Some(hint) = hint {
-            out.push_str(&wrap(&[Span("hint:", Style::Plain), Span(hint, Style::Plain)], Indent(4, 10), page));
+            out.push_str(&wrap(
+                &[Span("hint:", Style::Plain), Span(hint, Style::Plain)],
+                Indent(4, 10),
+                page,
+            ));
         }
         out
     }
@@ -107,7 +113,8 @@ pub fn guarded<T>(work: impl FnOnce() -> Result<T, Failure>) -> Result<T, Failur
     let outcome = catch_unwind(AssertUnwindSafe(work));
     std::panic::set_hook(usual);
     outcome.unwrap_or_else(|_| {
-        let place = WHERE.lock().ok().and_then(|mut p| p.take()).unwrap_or_else(|| "at an unknown place".into());
+        let place =
+            WHERE.lock().ok().and_then(|mut p| p.take()).unwrap_or_else(|| "at an unknown place".into());
         Err(Failure::Ours(place))
     })
 }
@@ -121,12 +128,16 @@ mod tests {
         let failure = guarded::<()>(|| panic!("the sky fell")).unwrap_err();
         let told = failure.render(&Page { columns: 80, colour: false });
         assert_eq!(failure.status(), 3);
-        assert!(told.contains("the sky fell") && told.contains("failure.rs") && told.contains("not in your job"), "{told}");
+        assert!(
+            told.contains("the sky fell") && told.contains("failure.rs") && told.contains("not in your job"),
+            "{told}"
+        );
     }
 
     #[test]
     fn what_the_user_can_mend_has_status_two_and_a_hint() {
-        let failure = Failure::command_line("there is no table `mians`", Some("did you mean `mains`?".into()));
+        let failure =
+            Failure::command_line("there is no table `mians`", Some("did you mean `mains`?".into()));
         assert_eq!(failure.status(), 2);
         assert_eq!(
             failure.render(&Page { columns: 80, colour: false }),

@@ -31,7 +31,11 @@ pub fn open(name: &str) -> Result<Source, Failure> {
     let file = if name == "-" { "standard input".to_owned() } else { name.to_owned() };
     let bytes = if name == "-" { bytes(io::stdin().lock()) } else { File::open(name).and_then(bytes) };
     let bytes = bytes.map_err(|e| unreadable(name, &file, &e))?;
-    let text = String::from_utf8(bytes).map_err(|e| not_text(&file, &e))?;
+    let text = if bytes.len() as u64 == LARGEST {
+        String::from_utf8_lossy(&bytes).into_owned() // refused for its size; the cut may have gone through a character
+    } else {
+        String::from_utf8(bytes).map_err(|e| not_text(&file, &e))?
+    };
     let page = terminal::errors();
     let source = judge(file, text, &page)?;
     if !source.warnings.is_empty() {
@@ -48,7 +52,8 @@ fn judge(file: String, text: String, page: &Page) -> Result<Source, Failure> {
     }
     let errors = reading.diagnostics.iter().filter(|d| d.severity == Severity::Error).count();
     let count = if errors == 1 { "1 error".to_owned() } else { format!("{errors} errors") };
-    let last = wrap::paragraph(&format!("{count} in {file}; nothing was computed."), wrap::Indent(0, 4), page);
+    let last =
+        wrap::paragraph(&format!("{count} in {file}; nothing was computed."), wrap::Indent(0, 4), page);
     Err(Failure::Job(render(&reading.diagnostics, &file, &text, page) + &last))
 }
 

@@ -8,7 +8,7 @@ use terminal_size::{Width, terminal_size_of};
 /// Columns of a page where neither `COLUMNS` nor a terminal says.
 const COLUMNS: usize = 80;
 /// Fewest and most columns that are believed.
-const BELIEVED: std::ops::RangeInclusive<usize> = 20..=1000;
+const BELIEVED: std::ops::RangeInclusive<usize> = 20..=10_000;
 
 /// Looks up a variable of the environment.
 type Environment<'e> = &'e dyn Fn(&str) -> Option<String>;
@@ -51,9 +51,12 @@ fn colours(environment: Environment<'_>, is_terminal: bool) -> bool {
 pub fn print(text: &str) -> Result<(), Failure> {
     let mut stream = std::io::stdout().lock();
     match stream.write_all(text.as_bytes()).and_then(|()| stream.flush()) {
-        Err(e) if e.kind() != ErrorKind::BrokenPipe => {
-            Err(Failure::File { what: "write", file: "standard output".into(), why: e.to_string(), hint: None })
-        }
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Failure::File {
+            what: "write",
+            file: "standard output".into(),
+            why: e.to_string(),
+            hint: None,
+        }),
         _ => Ok(()),
     }
 }

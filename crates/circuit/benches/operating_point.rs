@@ -43,7 +43,8 @@ fn main() -> Result<(), Unsolved> {
         let order = micros(|| drop(black_box(net.ordering())));
         let cold = micros(|| drop(black_box(net.solve_in(&ordering))));
         let warm = micros(|| drop(black_box(other.solve_from(&ordering, &solution))));
-        let adjoint = micros(|| drop(black_box(net.sensitivities(&ordering, &solution, &[(nodes / 2, 1.0)]))));
+        let adjoint =
+            micros(|| drop(black_box(net.sensitivities(&ordering, &solution, &[(nodes / 2, 1.0)]))));
         let (n, e) = (net.nodes.len(), net.elements.len());
         println!("{n:5}  {e:8}  {order:8.1}  {cold:8.1}  {warm:8.1}  {adjoint:7.1}");
     }

@@ -34,8 +34,10 @@ pub(crate) fn verified(net: &Network, states: &[State], at: &Potentials) -> Resu
         return Err(Unsolved::NotFinite { node: net.nodes[node].clone() });
     }
     let mut states = states.to_vec();
-    let mut currents =
-        Currents { flows: Vec::with_capacity(states.len()), left_over: at.main.iter().map(|v| net.leak * v).collect() };
+    let mut currents = Currents {
+        flows: Vec::with_capacity(states.len()),
+        left_over: at.main.iter().map(|v| net.leak * v).collect(),
+    };
     Walk::new(Moves::None, 0.0).over(net, &mut states, at, &mut currents);
     let left_over = currents.left_over.iter().enumerate().filter(|(node, _)| *node != net.datum);
     let residual = left_over.fold(0.0, |most: f64, (_, left)| most.max(left.abs()));
@@ -94,7 +96,8 @@ fn flows(net: &Network, states: &[State], at: &Potentials, flows: &[f64]) -> Vec
         all.push(match &element.law {
             Law::Converter(c) => {
                 let pairs = its_states[1..].iter().zip(its_flows);
-                let outputs = pairs.map(|(state, flow)| OutputFlow { state: *state, current: 0.0 - flow }).collect();
+                let outputs =
+                    pairs.map(|(state, flow)| OutputFlow { state: *state, current: 0.0 - flow }).collect();
                 // Why it is off may have become another reason than the one it went off for.
                 let off = !matches!(its_states[0], State::On | State::Tripped);
                 let state = if off { wanted(c, at) } else { its_states[0] };

@@ -54,7 +54,8 @@ impl Law {
                 resistance(r.ohms).or(voltage(r.volts)).or(voltage(r.headroom)).or(limit(Some(r.limit)))
             }
             Law::Converter(c) => {
-                let of_output = |o: &crate::network::Output| resistance(o.ohms).or(voltage(o.volts)).or(limit(o.limit));
+                let of_output =
+                    |o: &crate::network::Output| resistance(o.ohms).or(voltage(o.volts)).or(limit(o.limit));
                 converter(c.efficiency, c.idle).or(c.outputs.iter().find_map(of_output))
             }
         }
@@ -85,8 +86,10 @@ fn clamp(breakdown: f64, forward: f64) -> Option<&'static str> {
 fn load(draws: Draws, amount: f64, knee: f64) -> Option<&'static str> {
     match draws {
         Draws::Resistance => resistance(amount),
-        Draws::Current | Draws::Power => unless(amount >= 0.0 && amount.is_finite(), "what it draws must be zero or more")
-            .or(unless(knee > 0.0 && knee.is_finite(), "its knee must be above zero and finite")),
+        Draws::Current | Draws::Power => {
+            unless(amount >= 0.0 && amount.is_finite(), "what it draws must be zero or more")
+                .or(unless(knee > 0.0 && knee.is_finite(), "its knee must be above zero and finite"))
+        }
     }
 }
 
@@ -105,7 +108,8 @@ pub(crate) fn check(net: &Network) -> Result<(), Unsolved> {
     for element in &net.elements {
         let mut inside = element.law.group().is_none_or(|g| g < net.groups.len());
         element.law.terminals(|node| inside &= node < nodes);
-        let fault = unless(inside, "its nodes and group must be those of the network").or(element.law.fault());
+        let fault =
+            unless(inside, "its nodes and group must be those of the network").or(element.law.fault());
         if let Some(expected) = fault {
             return Err(Unsolved::Faulty { element: element.name.clone(), expected });
         }

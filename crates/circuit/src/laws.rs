@@ -169,11 +169,8 @@ pub(crate) fn regulator_next(r: &Regulator, state: State, at: AtRegulator, toler
     let s = sign(r.volts);
     let regulating = -s * at.output.less(r.volts) / r.ohms;
     let drop_out = at.series.times(s).less(r.headroom) / r.ohms;
-    let (lesser, its) = if regulating <= drop_out {
-        (regulating, State::Regulating)
-    } else {
-        (drop_out, State::DropOut)
-    };
+    let (lesser, its) =
+        if regulating <= drop_out { (regulating, State::Regulating) } else { (drop_out, State::DropOut) };
     match state {
         State::Off if lesser > tolerance => its,
         State::Limiting if lesser < r.limit - tolerance => its,

@@ -40,8 +40,8 @@ pub mod solution;
 mod walk;
 
 pub use network::{
-    Clamp, Converter, Diode, Draws, Element, Enable, Group, LEAK, Law, Load, Network, OnWhen, Output, Overload,
-    Regulator, Resistor, Source,
+    Clamp, Converter, Diode, Draws, Element, Enable, Group, LEAK, Law, Load, Network, OnWhen, Output,
+    Overload, Regulator, Resistor, Source,
 };
 pub use ordering::Ordering;
 pub use sensitivity::{Field, Sensitivities};

@@ -4,7 +4,8 @@
 //! datum's column, and elimination keeps that so. The sum of each row, its *excess*, is therefore carried along and the
 //! pivot made from it: `pivot = excess − Σ entries right of the diagonal`. For passive networks all these terms have
 //! one sign (Grassmann, Taksar and Heyman's way for Markov chains, 1985, from memory), so that even a part which only
-//! the leak ties to the datum, 13 decades below its wires, gets an exact pivot.
+//! the leak ties to the datum, 13 decades below its wires, gets an exact pivot. The leak's own share is carried apart
+//! from the rest: a regulator's input takes no current of its own accord, so there the rest must cancel and leave it.
 //!
 //! Accuracy beyond that is the business of Newton's method: each step starts from an exactly computed residual, which
 //! makes the last step of a network whose devices stay put an iterative refinement.
@@ -13,7 +14,7 @@ use crate::ordering::Ordering;
 use crate::walk::Collector;
 
 /// A pivot this small beside the terms that it is made of has no true digits.
-const TINY: f64 = 1e-13;
+const TINY: f64 = 1e-15;
 
 /// What the pivots say of a matrix.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,6 +48,8 @@ pub(crate) struct Sparse<'o> {
     assembled: Vec<f64>,
     factors: Vec<f64>,
     excess: Vec<f64>,
+    /// The part of the excess that comes from the leak.
+    leaked: Vec<f64>,
     inverse: Vec<f64>,
     row: Vec<f64>,
 }
@@ -60,6 +63,7 @@ impl<'o> Sparse<'o> {
             assembled: vec![0.0; ordering.places_count()],
             factors: vec![0.0; ordering.columns.len()],
             excess: vec![0.0; n],
+            leaked: vec![0.0; n],
             inverse: vec![0.0; n],
             row: vec![0.0; n],
         }
@@ -80,13 +84,14 @@ impl<'o> Sparse<'o> {
         for (c, value) in columns[start..end].iter().zip(&entries[start..end]) {
             self.row[*c as usize] = *value;
         }
-        let mut excess = to_datum - self.assembled[i];
+        let (mut excess, mut leaked) = (-self.assembled[i], to_datum);
         for p in start..upper {
             let k = columns[p] as usize;
             let share = std::mem::take(&mut self.row[k]) * self.inverse[k];
             self.factors[p] = share;
             if share.abs() > 0.0 {
                 excess -= share * self.excess[k];
+                leaked -= share * self.leaked[k];
                 let (from, to) = (self.ordering.uppers[k] as usize, self.ordering.starts[k + 1] as usize);
                 for (c, value) in columns[from..to].iter().zip(&self.factors[from..to]) {
                     self.row[*c as usize] -= share * value;
@@ -95,14 +100,14 @@ impl<'o> Sparse<'o> {
         }
         // What was subtracted at the diagonal is implied by the excess.
         self.row[i] = 0.0;
-        let (mut sum, mut size) = (0.0, excess.abs());
+        let (mut sum, mut size) = (0.0, excess.abs() + leaked.abs());
         for (c, factor) in columns[upper..end].iter().zip(&mut self.factors[upper..end]) {
             *factor = std::mem::take(&mut self.row[*c as usize]);
             sum += *factor;
             size += factor.abs();
         }
-        let pivot = excess - sum;
-        self.excess[i] = excess;
+        let pivot = (excess - sum) + leaked;
+        (self.excess[i], self.leaked[i]) = (excess, leaked);
         self.inverse[i] = 1.0 / pivot;
         if pivot > TINY * size {
             Pivots::Positive

@@ -243,7 +243,8 @@ impl<'n, E: Equations> Solver<'n, E> {
                 *left += pull.siemens * self.at.since(pull.to, node);
             }
         }
-        let mut to = Assembly { equations: &mut self.equations, residual: &mut self.residual, scale: self.net.leak };
+        let mut to =
+            Assembly { equations: &mut self.equations, residual: &mut self.residual, scale: self.net.leak };
         walk.over(self.net, &mut self.states, &self.at, &mut to);
         let scale = to.scale.max(f64::MIN_POSITIVE);
         if let Some(left) = self.residual.get_mut(self.net.datum) {
@@ -301,7 +302,8 @@ impl<'n, E: Equations> Solver<'n, E> {
 
     /// Tells why: a voltage that is no number, or the devices that still move.
     fn unsettled(&mut self) -> Unsolved {
-        let bad = (0..self.residual.len()).find(|n| !(self.at.main[*n].is_finite() && self.residual[*n].is_finite()));
+        let bad = (0..self.residual.len())
+            .find(|n| !(self.at.main[*n].is_finite() && self.residual[*n].is_finite()));
         if let Some(node) = bad {
             return Unsolved::NotFinite { node: self.net.nodes[node].clone() };
         }

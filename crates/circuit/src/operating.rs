@@ -94,7 +94,11 @@ enum Ending {
     Hunting(Vec<String>),
 }
 
-fn rounds<E: Equations>(solver: &mut Solver<'_, E>, manner: Manner, one_at_a_time: bool) -> Result<Ending, Unsolved> {
+fn rounds<E: Equations>(
+    solver: &mut Solver<'_, E>,
+    manner: Manner,
+    one_at_a_time: bool,
+) -> Result<Ending, Unsolved> {
     let mut seen: Vec<Vec<bool>> = Vec::new();
     loop {
         solver.settle(manner)?;

@@ -148,7 +148,8 @@ fn wiring(net: &Network, mut each: impl FnMut(u32)) {
 /// the order and the neighbours that each still had.
 fn eliminate(mut neighbours: Vec<BTreeSet<u32>>, datum: usize) -> (Vec<u32>, Vec<Vec<u32>>) {
     let others = (0..neighbours.len()).filter(|node| *node != datum);
-    let mut queue: BTreeSet<(usize, u32)> = others.map(|node| (neighbours[node].len(), node as u32)).collect();
+    let mut queue: BTreeSet<(usize, u32)> =
+        others.map(|node| (neighbours[node].len(), node as u32)).collect();
     let mut order = Vec::with_capacity(queue.len());
     let mut later = Vec::with_capacity(queue.len());
     while let Some((_, node)) = queue.pop_first() {

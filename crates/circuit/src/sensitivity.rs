@@ -64,7 +64,12 @@ impl Sensitivities {
 impl Network {
     /// Slopes of the reading `Σ weight · V[node]` at an operating point of this network. States and voltages are taken
     /// from the solution as they are.
-    pub fn sensitivities(&self, ordering: &Ordering, solution: &Solution, of: &[(usize, f64)]) -> Sensitivities {
+    pub fn sensitivities(
+        &self,
+        ordering: &Ordering,
+        solution: &Solution,
+        of: &[(usize, f64)],
+    ) -> Sensitivities {
         let at = Potentials::of(&solution.volts);
         let mut states = Vec::with_capacity(self.elements.len() + 8);
         for flow in &solution.elements {

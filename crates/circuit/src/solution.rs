@@ -146,7 +146,9 @@ pub enum Unsolved {
         devices: Vec<String>,
     },
     /// A voltage is not a finite number.
-    #[error("the voltage of {node:?} is not a finite number; look for a value beside it that is zero, huge or missing")]
+    #[error(
+        "the voltage of {node:?} is not a finite number; look for a value beside it that is zero, huge or missing"
+    )]
     NotFinite {
         /// The node.
         node: String,

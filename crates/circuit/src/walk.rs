@@ -105,8 +105,10 @@ impl Walk {
                 two(to, l.plus, l.minus, branch);
             }
             Law::Regulator(r) => {
-                let at =
-                    AtRegulator { output: at.across(r.output, r.reference), series: at.across(r.input, r.output) };
+                let at = AtRegulator {
+                    output: at.across(r.output, r.reference),
+                    series: at.across(r.input, r.output),
+                };
                 self.settle(state, |now, tolerance| laws::regulator_next(r, now, at, tolerance));
                 let carried = laws::regulator(r, *state, at);
                 to.flow(r.input, r.output, carried.flow);

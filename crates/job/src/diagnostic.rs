@@ -75,7 +75,8 @@ impl<'a> Lines<'a> {
     /// The text of a line, from 1, without its end.
     pub fn text_of(&self, line: usize) -> &'a str {
         let start = self.starts.get(line.saturating_sub(1)).copied().unwrap_or(self.text.len());
-        self.text[start..].split(['\n', '\r']).next().unwrap_or("")
+        let line = self.text[start..].split('\n').next().unwrap_or("");
+        line.strip_suffix('\r').unwrap_or(line)
     }
 
     /// The byte at which a line begins.

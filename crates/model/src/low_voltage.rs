@@ -98,14 +98,6 @@ impl LowVoltage {
         self.at[self.wiring.terminals().index(terminal)]
     }
 
-    /// Whether a wire or a wired plug reaches a way of a load's socket.
-    pub fn is_joined(&self, job: &Job, way: Terminal) -> bool {
-        let Terminal::Socket(l, s, w) = way else { return false };
-        let wired = |t: Terminal| job.wires.iter().any(|wire| wire.from == t || wire.to == t);
-        let plug = |p: usize| job.plugs[p].mates == Some((l, s)) && wired(Terminal::Plug(p, w));
-        wired(way) || (0..job.plugs.len()).any(plug)
-    }
-
     /// Node of a part's terminal, by name.
     pub fn part_node(&self, job: &Job, part: usize, terminal: &str) -> Option<usize> {
         let t = job.parts[part].terminals.iter().position(|t| t == terminal)?;

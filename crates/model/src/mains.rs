@@ -1,7 +1,7 @@
 //! The mains that the job will live on, at their low, nominal and high ends.
 
 use voltwright_job::Job;
-use voltwright_quantity::{Source, Voltage};
+use voltwright_quantity::{Basis, Place, Quantity, Source, Voltage, Working};
 use voltwright_tables::mains;
 
 /// Local mains.
@@ -19,8 +19,8 @@ pub struct LocalMains {
     pub hertz: &'static [f64],
     /// Where nominal and tolerance stand.
     pub source: Source,
-    /// Whether low and high were measured at the outlet.
-    pub measured: bool,
+    /// Where low and high were entered, if they were measured at the outlet.
+    pub measured: Option<Place>,
     /// Other nominal voltages of the country.
     pub others: Vec<Voltage>,
 }
@@ -42,9 +42,18 @@ impl LocalMains {
             high: measured.map_or(supply.high(), |m| m.high),
             hertz: supply.hertz,
             source: supply.tolerance_source,
-            measured: measured.is_some(),
+            measured: measured.map(|m| m.place.clone()),
             others,
         })
+    }
+
+    /// One of its voltages or frequencies as the leaf of a working.
+    pub fn working<Q: Quantity>(&self, symbol: &str, what: &str, value: Q) -> Working {
+        let near = |end: Voltage| (value.si() - end.si()).abs() < 1e-9;
+        match &self.measured {
+            Some(place) if near(self.low) || near(self.high) => Working::entered(symbol, what, value, place.clone(), Basis::Measured),
+            _ => Working::looked(symbol, what, value, self.source),
+        }
     }
 
     /// The lowest frequency, hertz: where iron and ripple are worst.

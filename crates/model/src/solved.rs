@@ -11,8 +11,9 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 use voltwright_circuit::{Network, Ordering, Solution, Unsolved};
+use voltwright_job::inputs::{Input, Si};
 use voltwright_job::{Job, PartKind};
-use voltwright_quantity::Quantity;
+use voltwright_quantity::{Origin, Quantity, Working};
 
 /// A network with its operating point.
 #[derive(Debug, Clone)]
@@ -61,8 +62,25 @@ pub struct Solved<'j> {
     wiring: Arc<Wiring>,
     named: bool,
     demands: RefCell<Vec<((Loading, Option<bool>), Option<Rc<Point>>)>>,
+    known: Arc<KnownEnds>,
     ends: RefCell<KnownEnds>,
+    samples: [OnceCell<Vec<Option<Solution>>>; 3],
+    leaves: OnceCell<Vec<InputLeaf>>,
 }
+
+/// An input as it is shown among what moves a figure.
+#[derive(Debug, Clone)]
+pub struct InputLeaf {
+    /// Nominal and bounds.
+    pub si: Si,
+    /// Its range as shown.
+    pub range: String,
+    /// As a leaf at its nominal value.
+    pub working: Working,
+}
+
+/// Random samples behind a likelihood.
+const DRAWS: usize = 200;
 
 /// Which end of the mains, and how hard the machine draws.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,21 +94,21 @@ pub enum MainsEnd {
 }
 
 /// Effect below which an input does not matter to a figure, as a share of the figure's whole spread.
-const NEGLIGIBLE: f64 = 1e-9;
+const NEGLIGIBLE: f64 = 1e-6;
 
 impl<'j> Solved<'j> {
     /// Of a job; nothing is computed yet.
     pub fn new(job: &'j Job) -> Self {
-        Self::on(job, Arc::new(Wiring::of(job)), KnownEnds::default(), true)
+        Self::on(job, Arc::new(Wiring::of(job)), Arc::default(), true)
     }
 
     /// Of a job that differs from another in values only: takes over what depends on the wiring alone, and the
     /// worse ends found there. Its networks have no names.
-    pub fn beside(job: &'j Job, wiring: Arc<Wiring>, ends: KnownEnds) -> Self {
+    pub fn beside(job: &'j Job, wiring: Arc<Wiring>, ends: Arc<KnownEnds>) -> Self {
         Self::on(job, wiring, ends, false)
     }
 
-    fn on(job: &'j Job, wiring: Arc<Wiring>, ends: KnownEnds, named: bool) -> Self {
+    fn on(job: &'j Job, wiring: Arc<Wiring>, known: Arc<KnownEnds>, named: bool) -> Self {
         Self {
             job,
             mains: LocalMains::of(job),
@@ -101,7 +119,10 @@ impl<'j> Solved<'j> {
             wiring,
             named,
             demands: RefCell::default(),
-            ends: RefCell::new(ends),
+            known,
+            ends: RefCell::default(),
+            samples: Default::default(),
+            leaves: OnceCell::new(),
         }
     }
 
@@ -116,8 +137,8 @@ impl<'j> Solved<'j> {
     }
 
     /// The worse ends found so far.
-    pub fn known_ends(&self) -> KnownEnds {
-        self.ends.borrow().clone()
+    pub fn known_ends(&self) -> Arc<KnownEnds> {
+        Arc::new(self.ends.borrow().clone())
     }
 
     /// Mains frequency that is worst for iron and ripple; 50 Hz where the country is not known.
@@ -194,19 +215,52 @@ impl<'j> Solved<'j> {
 
     fn ends(&self, loading: Loading, of: Figure<'_>, upward: bool, base: &Point) -> Arc<Ends> {
         let key = (loading, upward, of.to_vec());
-        if let Some(known) = self.ends.borrow().0.get(&key) {
+        if let Some(known) = self.known.0.get(&key) {
             return known.clone();
         }
+        if let Some(found) = self.ends.borrow().0.get(&key) {
+            return found.clone();
+        }
+        let ends = Arc::new(self.find_ends(loading, of, upward, base));
+        self.ends.borrow_mut().0.insert(key, ends.clone());
+        ends
+    }
+
+    fn find_ends(&self, loading: Loading, of: Figure<'_>, upward: bool, base: &Point) -> Ends {
         let slopes = self.slopes(loading, of, base);
         let spreads = self.job.spreads.iter().map(|s| s.high - s.low);
         let mains = self.mains.as_ref().map_or(0.0, |m| (m.high - m.low).si());
         let effects: Vec<f64> = slopes.iter().zip(spreads.chain([mains])).map(|(slope, width)| slope * width).collect();
         let whole: f64 = effects.iter().map(|e| e.abs()).sum();
         let sign = if upward { 1 } else { -1 };
-        let end = |e: &f64| if e.abs() <= NEGLIGIBLE * whole { 0 } else { sign * e.signum() as i8 };
-        let ends = Arc::new(effects.iter().map(end).collect::<Ends>());
-        self.ends.borrow_mut().0.insert(key, ends.clone());
-        ends
+        effects.iter().map(|e| if e.abs() <= NEGLIGIBLE * whole { 0 } else { sign * e.signum() as i8 }).collect()
+    }
+
+    /// Finds the worse ends of many figures at once, and puts those that do not contradict each other into one
+    /// corner: loads that do not share what matters to them are judged by one solution.
+    pub fn prepare(&self, loading: Loading, figures: &[(Vec<(usize, i8)>, bool)]) {
+        let Ok(base) = self.point(loading) else { return };
+        let key = |(of, upward): &(Vec<(usize, i8)>, bool)| (loading, *upward, of.clone());
+        let mut corners: Vec<(Ends, Vec<FigureKey>)> = Vec::new();
+        for figure in figures {
+            let key = key(figure);
+            if self.known.0.contains_key(&key) || self.ends.borrow().0.contains_key(&key) {
+                continue;
+            }
+            let ends = self.find_ends(loading, &figure.0, figure.1, base);
+            match corners.iter_mut().find(|(corner, _)| agree(corner, &ends)) {
+                Some((corner, keys)) => {
+                    corner.iter_mut().zip(&ends).filter(|(_, e)| **e != 0).for_each(|(c, e)| *c = *e);
+                    keys.push(key);
+                }
+                None => corners.push((ends, vec![key])),
+            }
+        }
+        let mut known = self.ends.borrow_mut();
+        for (ends, keys) in corners {
+            let ends = Arc::new(ends);
+            known.0.extend(keys.into_iter().map(|key| (key, ends.clone())));
+        }
     }
 
     /// Change of a figure for a change of each input (SI), by one adjoint solve.
@@ -221,20 +275,36 @@ impl<'j> Solved<'j> {
         slopes
     }
 
-    /// Shares of `draws` random samples (seeded) in which each figure leaves its limits.
-    pub fn likelihoods(&self, loading: Loading, figures: &[(Vec<(usize, i8)>, f64, f64)], draws: usize) -> Vec<f64> {
-        let mut dice = Dice::new(1);
-        let mut out = vec![0usize; figures.len()];
-        let near = self.point(loading).ok().map(|p| p.solution.clone());
-        for _ in 0..draws {
-            let sample = Sample::new(self.job, self.mains.as_ref(), |si| dice.triangular(si));
-            let point = self.solve_at(loading, &sample, near.as_ref());
-            for ((of, low, high), count) in figures.iter().zip(&mut out) {
-                let outside = point.as_ref().map_or(true, |p| !(*low..=*high).contains(&value(&p.solution, of)));
-                *count += usize::from(outside);
-            }
-        }
-        out.into_iter().map(|n| n as f64 / draws.max(1) as f64).collect()
+    /// Share of random samples over the spreads (seeded) in which a figure leaves its limits, or there is no solution.
+    pub fn likelihood(&self, loading: Loading, of: Figure<'_>, low: f64, high: f64) -> f64 {
+        let samples = self.samples[loading as usize].get_or_init(|| {
+            let mut dice = Dice::new(1);
+            let near = self.point(loading).ok();
+            let draw = |_| {
+                let sample = Sample::new(self.job, self.mains.as_ref(), |si| dice.triangular(si));
+                self.solve_at(loading, &sample, near.map(|p| &p.solution)).ok().map(|p| p.solution)
+            };
+            (0..DRAWS).map(draw).collect()
+        });
+        let outside = |s: &&Option<Solution>| s.as_ref().is_none_or(|s| !(low..=high).contains(&value(s, of)));
+        samples.iter().filter(outside).count() as f64 / samples.len() as f64
+    }
+
+    /// Every input as a leaf of a working.
+    pub fn leaves(&self) -> &[InputLeaf] {
+        self.leaves.get_or_init(|| {
+            let mut job = self.job.clone();
+            let leaf = |input: &mut dyn Input| {
+                let si = input.si();
+                let place = input.place().clone();
+                let symbol = place.path.rsplit('.').next().unwrap_or("value").to_owned();
+                let origin = Origin::Entered { place, basis: input.basis() };
+                let range = format!("{} to {}", input.show(si.low), input.show(si.high));
+                let working = Working { symbol, what: String::new(), si: si.nominal, shown: input.show(si.nominal), origin };
+                InputLeaf { si, range, working }
+            };
+            job.inputs().into_iter().map(leaf).collect()
+        })
     }
 
     /// The mains side at one end: the lowest mains with the heaviest load for the largest current.
@@ -360,6 +430,11 @@ impl<'j> Solved<'j> {
 
 /// Share of a raw supply's input that reaches its reservoirs: common practice for small transformers.
 pub const RAW_EFFICIENCY: f64 = 0.85;
+
+/// Whether two corners ask for no input to be at both ends.
+fn agree(a: &Ends, b: &Ends) -> bool {
+    a.iter().zip(b).all(|(a, b)| a * b >= 0)
+}
 
 /// A figure at an operating point.
 pub fn value(solution: &Solution, of: Figure<'_>) -> f64 {

@@ -17,6 +17,7 @@ pub struct Wiring {
     /// Resistance of a metre of each wire at 20 °C, ohms, and its cross-section, m².
     pub metres: Vec<(f64, f64)>,
     on_mains: Vec<bool>,
+    wired: Vec<bool>,
     low_voltage: OnceLock<Ordering>,
     mains: OnceLock<Ordering>,
 }
@@ -28,6 +29,7 @@ impl Wiring {
         Self {
             conductors: Nets::of_conductors(job),
             on_mains: mains_terminals(job, &paths),
+            wired: wired(job, &paths.terminals),
             paths,
             metres: job.wires.iter().map(metre).collect(),
             low_voltage: OnceLock::new(),
@@ -45,6 +47,11 @@ impl Wiring {
         self.on_mains[self.terminals().index(terminal)]
     }
 
+    /// Whether a wire, or a wired way of a plug, reaches a terminal.
+    pub fn is_wired(&self, terminal: Terminal) -> bool {
+        self.wired[self.terminals().index(terminal)]
+    }
+
     /// Elimination order of the low-voltage network with everything connected.
     pub fn ordering(&self, network: &Network) -> &Ordering {
         self.low_voltage.get_or_init(|| network.ordering())
@@ -54,6 +61,23 @@ impl Wiring {
     pub fn mains_ordering(&self, network: &Network) -> &Ordering {
         self.mains.get_or_init(|| network.ordering())
     }
+}
+
+fn wired(job: &Job, terminals: &Terminals) -> Vec<bool> {
+    let mut wired = vec![false; terminals.count];
+    for wire in &job.wires {
+        wired[terminals.index(wire.from)] = true;
+        wired[terminals.index(wire.to)] = true;
+    }
+    for (p, plug) in job.plugs.iter().enumerate() {
+        let Some((l, s)) = plug.mates else { continue };
+        for w in 0..plug.ways.min(job.loads[l].sockets[s].ways.len()) {
+            if wired[terminals.index(Terminal::Plug(p, w))] {
+                wired[terminals.index(Terminal::Socket(l, s, w))] = true;
+            }
+        }
+    }
+    wired
 }
 
 fn metre(wire: &Wire) -> (f64, f64) {

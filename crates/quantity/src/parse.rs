@@ -3,7 +3,7 @@
 //! | form | example | function |
 //! |---|---|---|
 //! | one value | `"320 mm"` | [`quantity`] |
-//! | with spread | `"2.3 A ± 25 %"`, `"12 V ± 0.3 V"`, `"2..3 A"` | [`value`] |
+//! | with spread | `"2.3 A ± 25 %"`, `"12 V ± 0.3 V"`, `"10 mΩ within 5..30 mΩ"`, `"2..3 A"` | [`value`] |
 //! | range | `"90..264 V"` | [`range`] |
 //! | for a time | `"1.3 A for 400 ms"` | [`lasting`] |
 //! | two values | `"5 V 4 A"` | [`pair`] |
@@ -113,6 +113,7 @@ pub fn value<Q: Quantity>(text: &str) -> Result<Written<Q>> {
 /// A range such as `90..264 V`.
 pub fn range<Q: Quantity>(text: &str) -> Result<(Q, Q)> {
     let mut c = Cursor::new(text);
+    c.skip_space();
     let start = c.at();
     let v = c.value::<Q>()?;
     let end = c.at();
@@ -174,6 +175,7 @@ pub fn rating(text: &str) -> Result<Rating> {
 pub fn conductor(text: &str) -> Result<Conductor> {
     let mut c = Cursor::new(text);
     if !c.word("AWG") {
+        c.skip_space();
         let start = c.at();
         let area = c.measure::<Area>().map_err(|e| ParseError {
             hint: e.hint.or_else(|| Some("a conductor is written as \"0.75 mm²\" or \"AWG 18\"".into())),
@@ -185,6 +187,7 @@ pub fn conductor(text: &str) -> Result<Conductor> {
         c.end("nothing more")?;
         return Ok(Conductor::Metric(area));
     }
+    c.skip_space();
     let start = c.at();
     let number = c.number()?;
     let at = start..c.at();

@@ -184,7 +184,7 @@ const MOST_TURNS: usize = 8;
 struct Search<'a> {
     base: &'a Verdict,
     wiring: Arc<Wiring>,
-    ends: KnownEnds,
+    ends: Arc<KnownEnds>,
 }
 
 /// Relative width to which a break point is found.

@@ -73,6 +73,11 @@ impl Sink {
         }
     }
 
+    /// Whether every judgement is wanted, not a single one.
+    pub fn wants_all(&self) -> bool {
+        !matches!(self.want, Want::One(..))
+    }
+
     /// Whether any judgement of these codes is wanted.
     pub fn wants_any(&self, codes: &[&'static Code]) -> bool {
         match self.want {

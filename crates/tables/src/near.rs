@@ -3,10 +3,15 @@
 /// The candidate that differs in the fewest letters, if few enough; none if two are equally near.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
-    let allowed = (word.chars().count() / 3).min(3);
+    let length = word.chars().count();
+    let allowed = (length / 3).min(3);
     let mut found: Option<(usize, &str)> = None;
     let mut tie = false;
     for candidate in candidates {
+        // Each letter more or less is a difference: most candidates need no closer look.
+        if candidate.chars().count().abs_diff(length) > allowed {
+            continue;
+        }
         let d = distance(&word, &candidate.to_lowercase());
         match found {
             _ if d > allowed => {}

@@ -90,7 +90,13 @@ fn mains_side(job: &Job, solved: &Solved<'_>) -> Option<Network> {
     MainsSide::build(job, &solved.nominal_sample(), &drawn).map(|side| side.network)
 }
 
-fn one(stage: &str, side: &'static str, loading: Loading, network: Network, outcome: Result<Solution, Unsolved>) -> One {
+fn one(
+    stage: &str,
+    side: &'static str,
+    loading: Loading,
+    network: Network,
+    outcome: Result<Solution, Unsolved>,
+) -> One {
     let (solution, unsolved) = match outcome {
         Ok(solution) => (Some(solution), None),
         Err(u) => (None, Some(reason(&u))),

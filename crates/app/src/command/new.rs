@@ -142,7 +142,8 @@ mod tests {
             .lines()
             .map(|l| if l.starts_with('#') { offered(l).unwrap_or_default() } else { l.to_owned() } + "\n")
             .collect();
-        let wrong: Vec<_> = errors(&text).into_iter().filter(|d| d.severity == voltwright_job::Severity::Error).collect();
+        let wrong: Vec<_> =
+            errors(&text).into_iter().filter(|d| d.severity == voltwright_job::Severity::Error).collect();
         assert_eq!(wrong, [], "{text}");
     }
 

@@ -48,9 +48,15 @@ fn whole(table: &Table, page: &Page) -> String {
 }
 
 fn list(tables: &[Table], page: &Page) -> String {
-    let rows: Vec<Vec<String>> =
-        tables.iter().map(|t| vec![t.name.to_owned(), t.title.to_owned(), t.rows.len().to_string()]).collect();
+    let rows: Vec<Vec<String>> = tables
+        .iter()
+        .map(|t| vec![t.name.to_owned(), t.title.to_owned(), t.rows.len().to_string()])
+        .collect();
     let how = "`voltwright tables NAME` prints one. Each row says where it comes from and how sure that is: published, \
          computed, common practice, or from memory (confirm it before relying on it).";
-    format!("{}\n{}", grid(&["table", "what it holds", "rows"], &rows, 0, page), paragraph(how, Indent(0, 0), page))
+    format!(
+        "{}\n{}",
+        grid(&["table", "what it holds", "rows"], &rows, 0, page),
+        paragraph(how, Indent(0, 0), page)
+    )
 }

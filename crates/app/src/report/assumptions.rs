@@ -19,7 +19,11 @@ pub fn of(assumptions: &Assumptions, page: &Page) -> String {
     if turning.is_empty() {
         out.push_str(&paragraph("No assumed value turns the verdict by itself.", Indent(2, 2), page));
     } else {
-        out.push_str(&paragraph("Values that nobody has measured, and where each alone would turn the verdict:", Indent(2, 2), page));
+        out.push_str(&paragraph(
+            "Values that nobody has measured, and where each alone would turn the verdict:",
+            Indent(2, 2),
+            page,
+        ));
         out.push('\n');
         let rows: Vec<Vec<String>> = turning.iter().map(|a| row(a)).collect();
         let headings = ["value", "is", "basis", "turns below", "turns above", "room"];
@@ -71,7 +75,15 @@ mod tests {
 
     fn assumption(path: &str, below: Option<f64>) -> Assumption {
         let below = below.map(|factor| BreakPoint { factor, shown: "2 A".into(), code: "low" });
-        Assumption { path: path.into(), line: 1, basis: Basis::Typical, nominal: 2.3, shown: "2.3 A".into(), below, above: None }
+        Assumption {
+            path: path.into(),
+            line: 1,
+            basis: Basis::Typical,
+            nominal: 2.3,
+            shown: "2.3 A".into(),
+            below,
+            above: None,
+        }
     }
 
     #[test]
@@ -79,8 +91,11 @@ mod tests {
         let list = [assumption("load.board.draws.p5.run", Some(0.87)), assumption("assume.contact", None)];
         let all = Assumptions { followed: list.into(), others: 2 };
         let set = of(&all, &Page { columns: 80, colour: false });
-        assert!(set.contains("load.board.draws.p5.run  2.3 A  typical  2 A          –            13 %"), "{set}");
-        assert!(set.contains("by themselves: assume.contact."), "{set}");
+        assert!(
+            set.contains("load.board.draws.p5.run  2.3 A  typical  2 A          –            13 %"),
+            "{set}"
+        );
+        assert!(set.contains("by themselves:\n  assume.contact."), "{set}");
         assert!(set.contains("2 more assumed values"), "{set}");
     }
 }

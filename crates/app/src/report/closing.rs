@@ -22,10 +22,12 @@ pub fn of(report: &Report, page: &Page) -> String {
         count(of(Severity::Caution), "caution"),
         count(of(Severity::Note), "note")
     );
-    let ask = match report.findings.iter().find(|f| f.working.is_some()) {
+    let ask = match report.findings.iter().filter(|f| f.working.is_some()).min_by_key(|f| f.severity) {
         Some(f) => format!(" The working behind a finding: --why CODE, as in --why {}.", f.code),
         None => String::new(),
     };
     let judged = judged[..1].to_uppercase() + &judged[1..];
-    paragraph(&format!("{judged}{found}{ask}"), Indent(0, 0), page) + &paragraph(WORTH, Indent(0, 0), page)
+    paragraph(&format!("{judged}{found}{ask}"), Indent(0, 0), page)
+        + "\n"
+        + &paragraph(WORTH, Indent(0, 0), page)
 }

@@ -14,7 +14,8 @@ const WORKING: usize = 12;
 /// All findings below the headings of their stretches.
 pub fn along_the_path(findings: &[Finding], lines: &Lines<'_>, page: &Page) -> String {
     if findings.is_empty() {
-        let nothing = "Nothing was found in what was entered. That is not the same as nothing being wrong: see below.";
+        let nothing =
+            "Nothing was found in what was entered. That is not the same as nothing being wrong: see below.";
         return paragraph(nothing, Indent(0, 0), page);
     }
     let mut out = String::new();
@@ -56,7 +57,11 @@ pub fn opened(finding: &Finding, lines: &Lines<'_>, page: &Page) -> String {
             out.push_str(&paragraph("Working:", Indent(BODY, BODY), page));
             out.extend(working.by_hand().lines().map(|line| working_line(line, page)));
         }
-        None => out.push_str(&paragraph("No figure stands behind it; it follows from the entries alone.", Indent(BODY, BODY), page)),
+        None => out.push_str(&paragraph(
+            "No figure stands behind it; it follows from the entries alone.",
+            Indent(BODY, BODY),
+            page,
+        )),
     }
     out
 }
@@ -83,14 +88,16 @@ fn severity(severity: Severity) -> (&'static str, Style) {
 /// The sentence, how likely it is, and where in the file it comes from.
 fn says(finding: &Finding, lines: &Lines<'_>) -> String {
     let likely = finding.likelihood.map(likelihood).unwrap_or_default();
-    let place = finding.place.as_ref().map(|p| format!(" (line {})", lines.line(p.start))).unwrap_or_default();
+    let place =
+        finding.place.as_ref().map(|p| format!(" (line {})", lines.line(p.start))).unwrap_or_default();
     format!("{}{likely}{place}", finding.says)
 }
 
 /// How often random samples over the spreads pass the limit.
 fn likelihood(share: f64) -> String {
     if share <= 0.0 {
-        " It takes the worst ends of several values at once: no random sample over the spreads came so far.".into()
+        " It takes the worst ends of several values at once: no random sample over the spreads came so far."
+            .into()
     } else if share >= 1.0 {
         " This is so in every sample over the spreads.".into()
     } else {
@@ -111,12 +118,16 @@ mod tests {
 
     #[test]
     fn a_finding_reads_headline_sentence_cure() {
-        let set = along_the_path(&[finding("low", Severity::Stop, Stretch::Load)], &Lines::new("format = 1\nx\n"), &PAGE);
+        let set = along_the_path(
+            &[finding("low", Severity::Stop, Stretch::Load)],
+            &Lines::new("format = 1\nx\n"),
+            &PAGE,
+        );
         assert_eq!(
             set,
             "At the boards\n\n  STOP    board, rail p5 [low]\n          \
-             4.71 V reach the board; it needs 4.75 V. This is so\n          \
-             in about 12 % of samples over the spreads. (line 2)\n          Cure: larger wires\n"
+             4.71 V reach the board; it needs 4.75 V. This is\n          \
+             so in about 12 % of samples over the spreads.\n          (line 2)\n          Cure: larger wires\n"
         );
     }
 
@@ -129,7 +140,8 @@ mod tests {
         ];
         let set = along_the_path(&list, &Lines::new("format = 1\nx\n"), &PAGE);
         assert_eq!(set.matches("At the wall").count(), 1);
-        let order: Vec<usize> = ["STOP", "note", "At the boards", "caution"].map(|w| set.find(w).unwrap()).to_vec();
+        let order: Vec<usize> =
+            ["STOP", "note", "At the boards", "caution"].map(|w| set.find(w).unwrap()).to_vec();
         assert!(order.is_sorted(), "{set}");
     }
 

@@ -16,7 +16,7 @@ fn place(mains: Option<&LocalMains>) -> String {
         return "Country not entered: nothing that hangs on the mains could be judged.".into();
     };
     let hertz: Vec<String> = m.hertz.iter().map(ToString::to_string).collect();
-    let measured = if m.measured { "measured " } else { "" };
+    let measured = if m.measured.is_some() { "measured " } else { "" };
     let others = match m.others.as_slice() {
         [] => String::new(),
         others => {
@@ -24,5 +24,12 @@ fn place(mains: Option<&LocalMains>) -> String {
             format!(" (also {} in this country)", list.join(", "))
         }
     };
-    format!("{}: mains {}, {measured}{} to {}, {} Hz{others}", m.country, m.nominal, m.low, m.high, hertz.join(" or "))
+    format!(
+        "{}: mains {}, {measured}{} to {}, {} Hz{others}",
+        m.country,
+        m.nominal,
+        m.low,
+        m.high,
+        hertz.join(" or ")
+    )
 }

@@ -9,8 +9,8 @@ mod unjudged;
 
 use crate::caution;
 use crate::text::Page;
-use crate::text::wrap::{Indent, Span, paragraph, wrap};
 use crate::text::Style;
+use crate::text::wrap::{Indent, Span, paragraph, wrap};
 use voltwright_job::{Job, Lines};
 use voltwright_rules::{Code, Report};
 
@@ -33,7 +33,11 @@ pub fn why(job: &Job, text: &str, report: &Report, code: &Code, page: &Page) -> 
     let lines = Lines::new(text);
     let meant: Vec<_> = report.findings.iter().filter(|f| f.code == code.name).collect();
     let mut out = head::of(job, page) + "\n";
-    out.push_str(&wrap(&[Span(code.name, Style::Strong), Span("–", Style::Faint), Span(code.about, Style::Plain)], Indent(0, 4), page));
+    out.push_str(&wrap(
+        &[Span(code.name, Style::Strong), Span("–", Style::Faint), Span(code.about, Style::Plain)],
+        Indent(0, 4),
+        page,
+    ));
     out.push('\n');
     if meant.is_empty() {
         out.push_str(&nothing(report, code, page));

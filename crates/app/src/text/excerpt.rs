@@ -6,6 +6,8 @@ use voltwright_job::{Diagnostic, Lines, Severity};
 
 /// Columns that a tab is shown as.
 const TAB: usize = 4;
+/// Bytes looked at before and after the place: more than any page shows, and little work in a line of megabytes.
+const NEAR: usize = 1000;
 /// Stands where a line is cut.
 const CUT: char = '…';
 
@@ -41,15 +43,15 @@ fn excerpt(number: usize, text: &str, from: usize, long: usize, style: Style, pa
     let cells = Cells::of(text, from, from + long.max(1));
     let (first, last) = cells.window(room);
     let (mut shown, mut below) = (String::new(), String::new());
-    if first > 0 {
+    if first > 0 || cells.cut.0 {
         shown.push(CUT);
         below.push(' ');
     }
-    for cell in &cells.0[first..last] {
+    for cell in &cells.all[first..last] {
         shown.push(cell.shown);
         below.push_str(&if cell.marked { "^" } else { " " }.repeat(width::of_char(cell.shown)));
     }
-    if last < cells.0.len() {
+    if last < cells.all.len() || cells.cut.1 {
         shown.push(CUT);
     }
     // A place behind the last character: the end of the line.
@@ -69,39 +71,47 @@ struct Cell {
     marked: bool,
 }
 
-struct Cells(Vec<Cell>);
+/// The characters near a place, and whether the line goes on before and after them.
+struct Cells {
+    all: Vec<Cell>,
+    cut: (bool, bool),
+}
 
 impl Cells {
     fn of(text: &str, from: usize, to: usize) -> Self {
-        let mut cells = Vec::new();
-        for (at, c) in text.char_indices() {
+        let start = text.floor_char_boundary(from.saturating_sub(NEAR));
+        let end = text.ceil_char_boundary(to.min(from + NEAR).saturating_add(NEAR).min(text.len()));
+        let mut all = Vec::new();
+        for (at, c) in text[start..end].char_indices().map(|(i, c)| (start + i, c)) {
             // A span may begin or end within a character only by mistake: its character is then marked.
             let marked = at < to && at + c.len_utf8() > from;
             let (shown, times) = if c == '\t' { (' ', TAB) } else { (width::shown(c), 1) };
-            cells.extend((0..times).map(|_| Cell { shown, marked }));
+            all.extend((0..times).map(|_| Cell { shown, marked }));
         }
-        Self(cells)
+        Self { all, cut: (start > 0, end < text.len()) }
     }
 
     /// First and behind-last cell to show so that the place is seen and no more than `room` columns are taken.
     fn window(&self, room: usize) -> (usize, usize) {
-        let wide = |from: usize, to: usize| self.0[from..to].iter().map(|c| width::of_char(c.shown)).sum::<usize>();
-        if wide(0, self.0.len()) <= room {
-            return (0, self.0.len());
+        let wide = |from: usize, to: usize| {
+            self.all[from..to].iter().map(|c| width::of_char(c.shown)).sum::<usize>()
+        };
+        if self.cut == (false, false) && wide(0, self.all.len()) <= room {
+            return (0, self.all.len());
         }
         let room = room - 2;
-        let place = self.0.iter().position(|c| c.marked).unwrap_or(self.0.len());
-        let marked = self.0.iter().filter(|c| c.marked).count().min(room * 2 / 3);
+        let place = self.all.iter().position(|c| c.marked).unwrap_or(self.all.len());
+        let marked = self.all.iter().filter(|c| c.marked).count().min(room * 2 / 3);
         let lead = (room - marked) / 3;
         let mut first = place;
         while first > 0 && wide(first - 1, place) <= lead {
             first -= 1;
         }
         let mut last = first;
-        while last < self.0.len() && wide(first, last + 1) <= room {
+        while last < self.all.len() && wide(first, last + 1) <= room {
             last += 1;
         }
-        while first > 0 && last == self.0.len() && wide(first - 1, last) <= room {
+        while first > 0 && last == self.all.len() && wide(first - 1, last) <= room {
             first -= 1;
         }
         (first, last)
@@ -145,7 +155,9 @@ mod tests {
 
     #[test]
     fn carets_stand_below_the_very_characters_after_tabs_and_wide_ones() {
-        for text in ["\t\tx = \"5 volz\"", "title = \"電源\" # 電源 5 volz", "e\u{301}e\u{301} = 5 volz", "5 volz"] {
+        for text in
+            ["\t\tx = \"5 volz\"", "title = \"電源\" # 電源 5 volz", "e\u{301}e\u{301} = 5 volz", "5 volz"]
+        {
             assert_eq!(under_carets(&shown(text, "volz", 80)), "volz", "{text}");
         }
         assert_eq!(under_carets(&shown("x = \"電源\"", "電源", 80)), "電源");

@@ -87,7 +87,8 @@ fn paragraphs(headings: &[&str], rows: &[Vec<String>], indent: usize, page: &Pag
     let row = |row: &Vec<String>| {
         let rest = headings.iter().zip(row).skip(1).filter(|(_, cell)| !cell.is_empty());
         let rest: Vec<String> = rest.map(|(heading, cell)| format!("{heading}: {cell}")).collect();
-        let spans = [Span(&row[0], Style::Strong), Span("–", Style::Faint), Span(&rest.join("; "), Style::Plain)];
+        let spans =
+            [Span(&row[0], Style::Strong), Span("–", Style::Faint), Span(&rest.join("; "), Style::Plain)];
         wrap(&spans, Indent(indent, indent + 4), page)
     };
     rows.iter().map(row).collect()

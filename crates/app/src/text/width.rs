@@ -49,7 +49,8 @@ pub fn of(text: &str) -> usize {
 /// A character as it may be shown: one that would steer the terminal or turn the direction of writing is replaced,
 /// since a job may come from anybody.
 pub fn shown(c: char) -> char {
-    let steers = c.is_control() || matches!(c, '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}');
+    let steers = c.is_control()
+        || matches!(c, '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}');
     if steers { '\u{FFFD}' } else { c }
 }
 

@@ -12,9 +12,9 @@ pub struct Indent(pub usize, pub usize);
 
 /// Units that stay on the line of the number before them.
 const UNITS: [&str; 41] = [
-    "V", "mV", "kV", "µV", "A", "mA", "kA", "µA", "W", "mW", "kW", "VA", "Ω", "mΩ", "kΩ", "MΩ", "%", "°C", "K", "K/W",
-    "Hz", "kHz", "mm²", "cm²", "mm", "cm", "m", "s", "ms", "µs", "F", "mF", "µF", "nF", "pF", "A²s", "J", "mJ", "kg",
-    "V/A", "min",
+    "V", "mV", "kV", "µV", "A", "mA", "kA", "µA", "W", "mW", "kW", "VA", "Ω", "mΩ", "kΩ", "MΩ", "%", "°C",
+    "K", "K/W", "Hz", "kHz", "mm²", "cm²", "mm", "cm", "m", "s", "ms", "µs", "F", "mF", "µF", "nF", "pF",
+    "A²s", "J", "mJ", "kg", "V/A", "min",
 ];
 
 /// Narrower than this no text can be set; it then runs over the edge.
@@ -22,7 +22,8 @@ const NARROWEST: usize = 12;
 
 /// Breaks spans into lines no wider than the page's text.
 pub fn wrap(spans: &[Span<'_>], indent: Indent, page: &Page) -> String {
-    let mut setter = Setter { out: String::new(), column: indent.0, empty: true, style: Style::Plain, indent, page };
+    let mut setter =
+        Setter { out: String::new(), column: indent.0, empty: true, style: Style::Plain, indent, page };
     setter.out.push_str(&" ".repeat(indent.0));
     for Span(text, style) in spans {
         for word in words(text) {
@@ -42,7 +43,10 @@ pub fn words(text: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let bare = word.trim_end_matches([',', '.', ';', ':', ')', '?']);
-        match out.last_mut().filter(|last| last.ends_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&bare)) {
+        match out
+            .last_mut()
+            .filter(|last| last.ends_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&bare))
+        {
             Some(last) => {
                 last.push(' ');
                 last.push_str(word);

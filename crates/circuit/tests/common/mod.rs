@@ -17,7 +17,14 @@ pub fn load(net: &mut Network, plus: usize, minus: usize, draws: Draws, amount: 
 }
 
 /// Adds a source with a limit.
-pub fn source(net: &mut Network, plus: usize, minus: usize, volts: f64, limit: Option<f64>, overload: Overload) -> usize {
+pub fn source(
+    net: &mut Network,
+    plus: usize,
+    minus: usize,
+    volts: f64,
+    limit: Option<f64>,
+    overload: Overload,
+) -> usize {
     let name = format!("source{}", net.elements.len());
     net.add(name, Law::Source(Source { plus, minus, volts, ohms: 1e-4, limit, overload, group: None }))
 }

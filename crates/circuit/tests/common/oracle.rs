@@ -36,7 +36,8 @@ impl Judged {
     }
 
     fn moved(&mut self, from: usize, to: usize, amps: f64, steepest: f64, volts: &[f64]) {
-        let unsure = 4.0 * f64::EPSILON * (steepest * (volts[from].abs() + volts[to].abs() + 1.0) + amps.abs());
+        let unsure =
+            4.0 * f64::EPSILON * (steepest * (volts[from].abs() + volts[to].abs() + 1.0) + amps.abs());
         self.left_over[from].0 += amps;
         self.left_over[to].0 -= amps;
         self.left_over[from].1 += unsure;
@@ -57,7 +58,8 @@ impl Judged {
             }
             Law::Clamp(c) => {
                 let across = v(c.cathode, c.anode);
-                let amps = ((across - c.breakdown) / c.ohms).max(0.0) - ((-across - c.forward) / c.ohms).max(0.0);
+                let amps =
+                    ((across - c.breakdown) / c.ohms).max(0.0) - ((-across - c.forward) / c.ohms).max(0.0);
                 self.moved(c.cathode, c.anode, amps, 1.0 / c.ohms, volts);
             }
             Law::Load(l) => {

@@ -67,13 +67,26 @@ pub fn resistive(seed: u64) -> Network {
     net
 }
 
-/// Everything: rails, wires, loads, regulators, converters, diodes, clamps, cross connections.
-pub fn anything(seed: u64) -> Network {
+/// How wild a network is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A tree from the supply outward, everything returned to one common, everything the right way round.
+    Orderly,
+    /// Cross connections, reversed diodes and loads, floating parts: many have more than one operating point.
+    Wild,
+}
+
+/// Rails, wires, loads, regulators, converters, diodes, clamps.
+pub fn network(kind: Kind, seed: u64) -> Network {
     let mut dice = Dice::new(seed);
     let mut net = Network::new();
     let com = net.node("com");
     let mut planes: Vec<(usize, f64)> = vec![(com, 0.0)];
-    net.groups.push(Group { name: "supply".into(), power_limit: Some(dice.between(20.0, 200.0)), trips: dice.chance(0.5) });
+    net.groups.push(Group {
+        name: "supply".into(),
+        power_limit: Some(dice.between(20.0, 200.0)),
+        trips: dice.chance(0.5),
+    });
     for _ in 0..1 + dice.below(3) {
         let volts = [5.0, 12.0, -12.0, -5.0, 24.0][dice.below(5)];
         let top = net.node(format!("rail {volts}"));
@@ -86,15 +99,17 @@ pub fn anything(seed: u64) -> Network {
         planes.push((top, volts));
     }
     for _ in 0..3 + dice.below(25) {
-        grow(&mut net, &mut dice, &mut planes);
+        grow(kind, &mut net, &mut dice, &mut planes);
     }
     net
 }
 
 /// Adds one element, and a node behind it where it feeds one.
-fn grow(net: &mut Network, dice: &mut Dice, planes: &mut Vec<(usize, f64)>) {
-    let (at, volts) = planes[dice.below(planes.len())];
-    let (other, _) = planes[dice.below(planes.len())];
+fn grow(kind: Kind, net: &mut Network, dice: &mut Dice, planes: &mut Vec<(usize, f64)>) {
+    let wild = kind == Kind::Wild;
+    let first = usize::from(!wild);
+    let (at, volts) = planes[first + dice.below(planes.len() - first)];
+    let other = if wild { planes[dice.below(planes.len())].0 } else { 0 };
     let name = format!("e{}", net.elements.len());
     match dice.below(16) {
         0..=4 => {
@@ -114,24 +129,35 @@ fn grow(net: &mut Network, dice: &mut Dice, planes: &mut Vec<(usize, f64)>) {
         }
         10 => {
             let next = net.node(format!("d{}", net.nodes.len()));
-            let (anode, cathode) = if dice.chance(0.5) { (at, next) } else { (next, at) };
+            let reversed = if wild { dice.chance(0.5) } else { volts < 0.0 };
+            let (anode, cathode) = if reversed { (next, at) } else { (at, next) };
             net.add(name, Law::Diode(Diode { anode, cathode, forward: dice.between(0.2, 0.9), ohms: 0.02 }));
             planes.push((next, volts));
         }
         11 => {
             let breakdown = dice.between(3.0, 15.0);
-            net.add(name, Law::Clamp(Clamp { cathode: at, anode: other, breakdown, forward: 0.7, ohms: 0.02 }));
+            let (cathode, anode) = if volts < 0.0 { (other, at) } else { (at, other) };
+            net.add(name, Law::Clamp(Clamp { cathode, anode, breakdown, forward: 0.7, ohms: 0.02 }));
         }
         12 => {
             let next = net.node(format!("v{}", net.nodes.len()));
-            let out = [5.0, 3.3, -5.0, 9.0][dice.below(4)];
+            let size = [5.0, 3.3, 9.0][dice.below(3)];
+            let out = if wild && dice.chance(0.3) { -size } else { size * volts.signum() };
             let limit = dice.decades(0.1, 5.0);
-            let law = Regulator { input: at, reference: 0, output: next, volts: out, ohms: 1e-4, headroom: dice.between(0.3, 2.5), limit };
+            let law = Regulator {
+                input: at,
+                reference: 0,
+                output: next,
+                volts: out,
+                ohms: 1e-4,
+                headroom: dice.between(0.3, 2.5),
+                limit,
+            };
             net.add(name, Law::Regulator(law));
             planes.push((next, out));
         }
         13 | 14 => {
-            let converter = converter(net, dice, (at, other), volts, planes);
+            let converter = converter(kind, net, dice, (at, other), volts, planes);
             net.add(name, Law::Converter(converter));
         }
         _ => {
@@ -141,13 +167,14 @@ fn grow(net: &mut Network, dice: &mut Dice, planes: &mut Vec<(usize, f64)>) {
 }
 
 fn converter(
+    kind: Kind,
     net: &mut Network,
     dice: &mut Dice,
     (at, other): (usize, usize),
     volts: f64,
     planes: &mut Vec<(usize, f64)>,
 ) -> Converter {
-    let isolated = dice.chance(0.3);
+    let isolated = kind == Kind::Wild && dice.chance(0.3);
     let minus = if isolated { net.node("isolated com") } else { 0 };
     let outputs = (0..1 + dice.below(2)).map(|_| {
         let out = [5.0, 12.0, -5.0, 3.3][dice.below(4)];
@@ -160,9 +187,24 @@ fn converter(
     let outputs = outputs.collect();
     let low = volts.abs().max(2.0) * dice.between(0.3, 0.9);
     let on_when = if dice.chance(0.5) { OnWhen::Above } else { OnWhen::Below };
-    let enable = dice.chance(0.2).then(|| Enable { plus: other, minus: 0, threshold: dice.between(1.0, 6.0), on_when });
+    let enable = dice.chance(0.2).then(|| Enable {
+        plus: other,
+        minus: 0,
+        threshold: dice.between(1.0, 6.0),
+        on_when,
+    });
     let (in_plus, in_minus) = if volts < 0.0 { (0, at) } else { (at, 0) };
     let efficiency = dice.between(0.6, 0.95);
     let idle = dice.between(0.0, 0.5);
-    Converter { in_plus, in_minus, low, high: low * dice.between(1.5, 4.0), efficiency, idle, group: None, enable, outputs }
+    Converter {
+        in_plus,
+        in_minus,
+        low,
+        high: low * dice.between(1.5, 4.0),
+        efficiency,
+        idle,
+        group: None,
+        enable,
+        outputs,
+    }
 }

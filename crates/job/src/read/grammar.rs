@@ -63,6 +63,14 @@ fn fault(text: &str, span: Range<usize>, message: &str) -> Diagnostic {
         let hint = format!("did you mean \"{}\"?", &text[span.clone()]);
         return Diagnostic::error(span, "a text stands between two quotes").hint(hint);
     }
+    if message.contains("missing comma") {
+        let next =
+            text[span.start..].find(|c: char| !c.is_whitespace()).map_or(span.start, |i| span.start + i);
+        let place = next..next + text[next..].chars().next().map_or(0, char::len_utf8);
+        let hint =
+            "or a bracket before it is not closed; what follows can be judged only once this is mended";
+        return Diagnostic::error(place, "a comma is missing before this").hint(hint);
+    }
     let hint = if message.contains("recurs") {
         Some("nothing in a job is nested so deep")
     } else if message.contains("string") || message.contains("quot") {

@@ -107,6 +107,9 @@ fn sockets(job: &Job, load: &Fields<'_, '_>, key: &Entered) -> Vec<Socket> {
     }
     if load.sheet.errors() > before {
         load.sheet.note_unread(Name::Ways, key.text.as_str());
+        if sockets.is_empty() {
+            load.sheet.note_unread(Name::Owner, key.text.as_str());
+        }
     }
     sockets
 }

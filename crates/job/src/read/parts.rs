@@ -22,13 +22,16 @@ pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
             fields.sheet.note_unread(Name::Owner, key.text);
             continue;
         };
-        check_terminals(fields, &key, &terminals);
+        if has_twice(fields, &key, &terminals) {
+            fields.sheet.note_unread(Name::Owner, key.text);
+            continue;
+        }
         job.parts.push(Part { key, kind, terminals, size, full_to, nothing_at });
     }
 }
 
-/// A wire to one of two terminals of one name could mean either.
-fn check_terminals(fields: &Fields<'_, '_>, key: &Entered, terminals: &[String]) {
+/// Reports two terminals of one name: a wire to it could mean either.
+fn has_twice(fields: &Fields<'_, '_>, key: &Entered, terminals: &[String]) -> bool {
     let twice = terminals.iter().enumerate().find(|(i, t)| terminals[..*i].contains(t));
     if let Some((_, name)) = twice {
         let message = format!("`{}` has two terminals of the name {name}", key.text);
@@ -36,6 +39,7 @@ fn check_terminals(fields: &Fields<'_, '_>, key: &Entered, terminals: &[String])
             .sheet
             .report(Diagnostic::error(key.span.clone(), message).hint("give one of them another name"));
     }
+    twice.is_some()
 }
 
 fn named(names: &[&str]) -> Vec<String> {

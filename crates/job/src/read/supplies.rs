@@ -92,7 +92,11 @@ fn outputs<O>(
         }
         output
     };
-    part.named("output").into_iter().filter_map(one).collect()
+    let named = part.named("output");
+    if named.is_empty() {
+        part.sheet.note_unread(Name::Owner, key.text.as_str());
+    }
+    named.into_iter().filter_map(one).collect()
 }
 
 fn output(name: Entered, fields: &Fields<'_, '_>) -> Option<Output> {

@@ -162,32 +162,36 @@ fn terminal(
     if fields.sheet.is_unread(Name::Owner, &name.text) {
         return None;
     }
-    let owner = name.text.split('.').next().unwrap_or("");
-    let its: Vec<&str> = names
-        .keys()
-        .filter(|n| n.strip_prefix(owner).is_some_and(|r| r.starts_with('.')))
-        .map(String::as_str)
-        .collect();
-    let hint = if name.text == "com" {
-        "com is where the supply's 0 V is: name the terminal, such as supply.v1.minus".to_owned()
-    } else if let Some(near) = nearest(&name.text, names.keys().map(String::as_str)) {
-        format!("did you mean \"{near}\"?")
-    } else if !its.is_empty() {
-        format!("`{owner}` has: {}", its.iter().take(12).copied().collect::<Vec<_>>().join(", "))
-    } else {
-        let owners: Vec<&str> = job
-            .parts
-            .iter()
-            .map(|p| p.key.text.as_str())
-            .chain(job.plugs.iter().map(|p| p.key.text.as_str()))
-            .chain(job.loads.iter().map(|l| l.key.text.as_str()))
-            .collect();
-        match nearest(owner, owners.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "a terminal is written as part.terminal, plug.way or load.socket.way".to_owned(),
-        }
-    };
+    let hint = terminal_hint(job, names, &name.text);
     let message = format!("there is no terminal \"{}\"", name.text);
     fields.sheet.report_missing(Diagnostic::error(name.span.clone(), message).hint(hint));
     None
+}
+
+/// What was probably meant: another terminal of the same owner, or the same terminal of another.
+fn terminal_hint(job: &Job, names: &BTreeMap<String, Terminal>, name: &str) -> String {
+    if name == "com" {
+        return "com is where the supply's 0 V is: name the terminal, such as supply.v1.minus".to_owned();
+    }
+    let (owner, rest) = name.split_at(name.find('.').unwrap_or(name.len()));
+    let start = format!("{owner}.");
+    let of_owner = names.range(start.clone()..).map(|(n, _)| n.as_str());
+    let its: Vec<&str> = of_owner.take_while(|n| n.starts_with(&start)).collect();
+    if !its.is_empty() {
+        return match nearest(name, its.iter().copied()) {
+            Some(near) => format!("did you mean \"{near}\"?"),
+            None => format!("`{owner}` has: {}", its[..its.len().min(12)].join(", ")),
+        };
+    }
+    let parts = job.parts.iter().map(|p| &p.key.text);
+    let plugs = job.plugs.iter().map(|p| &p.key.text);
+    let loads = job.loads.iter().map(|l| &l.key.text);
+    let owners = parts.chain(plugs).chain(loads).map(String::as_str).chain(["chassis"]);
+    match nearest(owner, owners) {
+        Some(near) if names.contains_key(&format!("{near}{rest}")) => {
+            format!("did you mean \"{near}{rest}\"?")
+        }
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "a terminal is written as part.terminal, plug.way or load.socket.way".to_owned(),
+    }
 }

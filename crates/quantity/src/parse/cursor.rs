@@ -161,7 +161,7 @@ impl<'a> Cursor<'a> {
         })
     }
 
-    /// `a unit`, `a unit ± b unit`, `a unit ± p %`, `a..b unit`.
+    /// `a unit`, `a unit ± b unit`, `a unit ± p %`, `a unit within b..c unit`, `a..b unit`.
     pub fn value<Q: Quantity>(&mut self) -> Result<Written<Q>> {
         self.skip_space();
         let start = self.pos;
@@ -171,6 +171,9 @@ impl<'a> Cursor<'a> {
         }
         let factor = self.unit::<Q>(start)?;
         let nominal = self.finite::<Q>(first * factor, start)?;
+        if self.word("within") {
+            return self.within(nominal, start);
+        }
         if !(self.word("±") || self.word("+-") || self.word("+/-")) {
             return Ok(Written { nominal, bounds: None });
         }
@@ -191,6 +194,23 @@ impl<'a> Cursor<'a> {
         let half = self.finite::<Q>(half, start)?.si();
         let bounds = (Q::from_si(nominal.si() - half), Q::from_si(nominal.si() + half));
         Ok(Written { nominal, bounds: Some(bounds) })
+    }
+
+    /// `a unit within b..c unit`: a nominal that is not the middle of its bounds.
+    fn within<Q: Quantity>(&mut self, nominal: Q, start: usize) -> Result<Written<Q>> {
+        self.skip_space();
+        let range_at = self.pos;
+        let first = self.number()?;
+        if !(self.word("..") || self.word("…")) {
+            return Err(self.expected("\"..\" and the upper end of the range"));
+        }
+        let range = self.range_from::<Q>(first, range_at)?;
+        let holds = range.bounds.is_some_and(|(low, high)| low <= nominal && nominal <= high);
+        if holds {
+            Ok(Written { nominal, ..range })
+        } else {
+            Err(self.error(start..self.pos, "the range must hold the value before it"))
+        }
     }
 
     fn range_from<Q: Quantity>(&mut self, first: f64, start: usize) -> Result<Written<Q>> {

@@ -14,6 +14,9 @@ fn forms_of_the_job_file() {
     assert!(near(v.bounds.unwrap().1.si(), 12.3));
     let v = value::<Voltage>("-12 V ± 5 %").unwrap();
     assert!(near(v.bounds.unwrap().0.si(), -12.6));
+    let v = value::<Resistance>("10 mΩ within 5..30 mΩ").unwrap();
+    assert!(near(v.nominal.si(), 0.01) && near(v.bounds.unwrap().1.si(), 0.03));
+    assert!(value::<Resistance>("40 mΩ within 5..30 mΩ").is_err());
     assert!(near(value::<Current>("250mA").unwrap().nominal.si(), 0.25));
     assert!(near(range::<Voltage>("90..264 V").unwrap().1.si(), 264.0));
     assert!(near(range::<Voltage>("-0.5..7 V").unwrap().0.si(), -0.5));
@@ -54,6 +57,35 @@ fn mistakes_are_pointed_at() {
     assert_eq!(value::<Current>("2.3 A often").unwrap_err().at, 6..11);
     assert!(conductor("AWG 99").is_err() && conductor("0 mm²").is_err());
     assert!(size("380 x 290 mm").is_err());
+}
+
+/// A box with a minus of three bytes was once pointed at in the middle of that character.
+#[test]
+fn the_place_of_a_mistake_is_whole_characters_and_no_space() {
+    let at = |e: ParseError, text: &str| text[e.at].to_owned();
+    let text = "1 x \u{2212}2 x 3 mm";
+    assert_eq!(at(size(text).unwrap_err(), text), "\u{2212}2");
+    assert_eq!(at(conductor("AWG 99").unwrap_err(), "AWG 99"), "99");
+    assert_eq!(at(range::<Voltage>("  5 V").unwrap_err(), "  5 V"), "5 V");
+}
+
+#[test]
+fn what_cannot_be_below_zero_is_refused() {
+    for text in ["-4 A at 250 V AC", "0 A at 250 V", "4 A at -250 V DC"] {
+        assert!(rating(text).unwrap_err().message.contains("above zero"), "{text}");
+    }
+    assert_eq!(lasting::<Current>("1 A for -2 s").unwrap_err().at, 8..12);
+    assert_eq!(accuracy::<Voltage>("-1 % + 2 digits of 1 mV").unwrap_err().at, 0..4);
+    assert_eq!(accuracy::<Voltage>("1 % + -2 digits of 1 mV").unwrap_err().at, 6..8);
+    assert_eq!(accuracy::<Voltage>("1 % + 2 digits of -1 mV").unwrap_err().at, 18..23);
+}
+
+/// The printer knows a femto; the parser did not.
+#[test]
+fn the_smallest_prefix_that_is_printed_is_read() {
+    let printed = Current::amps(3e-15).to_string();
+    assert_eq!(printed, "3 fA");
+    assert!(near(quantity::<Current>(&printed).unwrap().si(), 3e-15));
 }
 
 proptest! {

@@ -125,15 +125,12 @@ impl Seen<'_, '_> {
         let sees = if peaks { rms * std::f64::consts::SQRT_2 } else { rms };
         let max = rated.nominal();
         sink.judge(&RATING, key, self.severity, below(sees.si(), max.si()), || {
-            let u = Working::looked("U", "highest local mains", rms, self.mains.source);
-            let seen = if peaks {
-                Working::formula("Û", "peak across it", sees, "√2 · U", vec![u]).from_source(Source::computed("sine wave"))
-            } else {
-                u
-            };
-            let ratio = Ratio::new(self.mains.nominal.si() * sees.si() / self.mains.high.si() / max.si());
-            let symbol = if peaks { "Û / rated" } else { "U / rated" };
-            let w = Working::formula("share", "of its rating, at nominal mains", ratio, symbol, vec![seen, rated.working("rated", "its rating")]);
+            let nominal = if part.across_half { self.mains.nominal / 2.0 } else { self.mains.nominal };
+            let u = self.mains.working("U", "across it at nominal mains", nominal);
+            let formula = if peaks { "√2 · U / rated" } else { "U / rated" };
+            let ratio = Ratio::new(nominal.si() * (sees.si() / rms.si()) / max.si());
+            let w = Working::formula("share", "of its rating, at nominal mains", ratio, formula, vec![u, rated.working("rated", "its rating")])
+                .from_source(Source::computed("sine wave"));
             let says = format!("The {} is rated {max} and sees {sees} at the highest mains: {ratio:.2} of its rating at nominal mains.{}", name(part.kind), effect(part.kind));
             self.closing(Finding::new(self.subject(part), says).working(w).at(&rated.span), part)
         });
@@ -160,7 +157,7 @@ impl Seen<'_, '_> {
             let watts = part.power.as_ref().map(|p| p.nominal() * ratio * ratio);
             let power = watts.map_or(String::new(), |w| format!(", taking {w} for the {} it is made for", part.power.as_ref().map_or(Power::ZERO, |p| p.nominal())));
             let says = format!("The fan is made for {} and would lie on {}: {:.1} times its power{power}.", rated.nominal(), self.mains.nominal, ratio * ratio);
-            let u = Working::looked("U", "local mains", self.mains.nominal, self.mains.source);
+            let u = self.mains.working("U", "local mains", self.mains.nominal);
             let w = Working::formula("times", "its power", Ratio::new(ratio * ratio), "(U / rated)²", vec![u, rated.working("rated", "its voltage")]);
             self.closing(Finding::new(self.subject(part), says).working(w).at(&rated.span), part)
         });
@@ -195,10 +192,10 @@ impl Seen<'_, '_> {
             let at = Voltage::volts((self.mains.nominal.si() - NEON).max(0.0));
             let amps: Current = at / series.nominal();
             let burns = at * amps;
-            let u = Working::looked("U", "local mains", self.mains.nominal, self.mains.source);
+            let u = self.mains.working("U", "local mains", self.mains.nominal);
             let r = series.working("R", "series resistor");
-            let i = Working::formula("I", "through the lamp", amps, "(U − 65 V) / R", vec![u, r]);
-            let w = Working::formula("P", "heat of its resistor", burns, "(U − 65 V) · I", vec![i]).from_source(Source::practice("a neon lamp burns at 65 V"));
+            let i = Working::formula("I", "through the lamp", amps, "(U − 65 V) / R", vec![u.clone(), r]);
+            let w = Working::formula("P", "heat of its resistor", burns, "(U − 65 V) · I", vec![u.clone(), i]).from_source(Source::practice("a neon lamp burns at 65 V"));
             let low = Resistance::ohms(preferred::at_least(preferred::Series::E6, volts.si() / 1.2e-3));
             let high = Resistance::ohms(preferred::at_least(preferred::Series::E6, low.si() * 1.3));
             let says = format!("The neon lamp gets {amps} and its {} resistor burns {burns}; it is taken for a {may} one.", series.nominal());
@@ -222,7 +219,7 @@ impl Seen<'_, '_> {
             let inputs = vec![
                 current.working("In", "fuse on the label"),
                 Working::looked("Uold", "voltage it belongs to", made_for, Source::computed("entered in the job")),
-                Working::looked("U", "local mains", self.mains.nominal, self.mains.source),
+                self.mains.working("U", "local mains", self.mains.nominal),
             ];
             let w = Working::formula("I", "the same power at the new voltage", wanted, "In · Uold / U", inputs);
             let says = format!("The label's {} fuse belongs to {made_for}; on {} it is {wanted}.", current.nominal(), self.mains.nominal);

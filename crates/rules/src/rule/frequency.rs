@@ -68,7 +68,7 @@ fn flux(sink: &mut Sink, key: usize, name: &str, mains: &LocalMains, made_for: V
     let flux = (mains.high / made_for) * (frequency.low / hertz);
     sink.judge(&FLUX, key, Severity::Stop, below(flux, FLUX_LIMIT), || {
         let inputs = vec![
-            Working::looked("U", "highest local mains", mains.high, mains.source),
+            mains.working("U", "highest local mains", mains.high),
             Working::looked("f", "lowest local frequency", hertz, mains.source),
             Working::looked("U0", "voltage it was made for", made_for, Source::computed("entered in the job")),
             Working::looked("f0", "lowest frequency it was made for", frequency.low, Source::computed("entered in the job")),

@@ -168,8 +168,16 @@ impl Seen<'_, '_> {
                 Working::solved("I", "its current", high.current, "every draw at its upper end", vec![]),
             ];
             let p = Working::formula("P", "heat", high.heat, "(U − Uout) · I", inputs);
+            let at_nominal = now.map(|at| {
+                let p = Working::solved("Pnom", "heat at nominal mains", at.heat, "at nominal mains, every draw at its upper end", vec![]);
+                let t = junction(at, thermal.nominal());
+                Working::formula("Tnom", "junction at nominal mains", t, "Tair + Pnom · Rth", vec![p])
+            });
             let t_air = Working::looked("Tair", "air inside", air, Source::practice("ambient and assume.inside-rise"));
-            let w = Working::formula("T", "junction", hottest, "Tair + P · Rth", vec![p, thermal.working_at("Rth", "junction to air", thermal.spread.high), t_air]);
+            let w = Working::formula("T", "junction", hottest, "Tair + P · Rth", {
+                let rth = thermal.working_at("Rth", "junction to air", thermal.spread.high);
+                [p, rth, t_air].into_iter().chain(at_nominal).collect()
+            });
             let says = format!("{} burns {} and its junction reaches {hottest}{nominal}; {limit} is the limit.", self.name, high.heat);
             Finding::new(self.name, says).working(w).cure("a larger heat sink, or a lower raw voltage").at(&thermal.span)
         };
@@ -202,7 +210,7 @@ fn unloaded(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
             let inputs = vec![
                 o.winding.working("U", "winding, loaded"),
                 o.regulation.working("r", "regulation"),
-                Working::looked("Uhigh", "highest mains", mains.high, mains.source),
+                mains.working("Uhigh", "highest mains", mains.high),
                 s.primary.working("Uprim", "primary"),
             ];
             let w = Working::formula("E", "reservoir without load", sees, "U · (1 + r) · √2 · Uhigh / Uprim − diodes", inputs)

@@ -79,8 +79,8 @@ pub(super) fn own_supply_is_fed(job: &Job) -> bool {
 fn peak(mains: &LocalMains, sink: &mut Sink) {
     sink.tell(&PEAK, Severity::Note, || {
         let top = Voltage::volts(mains.high.si() * std::f64::consts::SQRT_2);
-        let measured = if mains.measured { "measured" } else { "at its upper tolerance" };
-        let u = Working::looked("U", &format!("highest mains, {measured}"), mains.high, mains.source);
+        let measured = if mains.measured.is_some() { "measured" } else { "at its upper tolerance" };
+        let u = mains.working("U", &format!("highest mains, {measured}"), mains.high);
         let w = Working::formula("Û", "peak", top, "√2 · U", vec![u]).from_source(Source::computed("sine wave"));
         let others = match mains.others.as_slice() {
             [] => String::new(),
@@ -157,7 +157,7 @@ fn over_plate(
     high: Voltage,
     stated: bool,
 ) -> Finding {
-    let u = Working::looked("Uhigh", "highest local mains", mains.high, mains.source);
+    let u = mains.working("Uhigh", "highest local mains", mains.high);
     let name = set.working("Uplate", "nameplate");
     let tolerance = match stated {
         true => Working::looked("most", "with the label's tolerance", high, Source::computed("entered in the job")),
@@ -182,7 +182,7 @@ fn over_plate(
 }
 
 /// Sizes of step-down and bucking transformers offered by the trade, volt-amperes: common practice.
-const SIZES: [f64; 14] = [16.0, 25.0, 30.0, 50.0, 63.0, 80.0, 100.0, 160.0, 200.0, 250.0, 300.0, 500.0, 750.0, 1000.0];
+const SIZES: [f64; 12] = [16.0, 25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0, 750.0, 1000.0, 1500.0];
 
 fn transformer(solved: &Solved<'_>, plate: &Nameplate, set: &Given<Voltage>, mains: &LocalMains) -> Option<String> {
     let power: Power = plate.power.as_ref()?.nominal();
@@ -204,8 +204,9 @@ fn transformer(solved: &Solved<'_>, plate: &Nameplate, set: &Given<Voltage>, mai
     let amps = power.si() / factor.si() / set.nominal().si();
     let buck = difference.si() * amps;
     Some(format!(
-        "{step_down}; or a bucking winding of {difference} for {amps:.2} A ({}), its polarity proven before the machine is connected: it must read {}, not {}",
+        "{step_down}; or a bucking winding of {difference} for {amps:.2} A ({}{}), its polarity proven before the machine is connected: it must read {}, not {}",
         ApparentPower::volt_amps(buck),
+        size(buck).map_or(String::new(), |s| format!(", take {s}")),
         set.nominal(),
         mains.nominal + difference
     ))

@@ -155,13 +155,13 @@ impl Seen<'_, '_> {
             Overload::FoldBack => "it folds back and may stay there",
         };
         let time = self.demand.start_time.map_or(String::new(), |t| format!(" for at least {t}"));
-        let says = format!("Starts ask {} for {peak}{time}; it holds {max}, so {happens}.", self.name);
         let nominal = self.demand.run;
         let average = match &self.output.limit {
-            Some(l) => format!(" (the running {nominal} of {} looks comfortable and is not what decides)", l.nominal()),
-            None => String::new(),
+            Some(l) if nominal < l.nominal() => format!(" The running {nominal} of {} is not what decides.", l.nominal()),
+            _ => String::new(),
         };
-        Finding::new(&self.name, says + &average)
+        let says = format!("Starts ask {} for {peak}{time}; it holds {max}, so {happens}.{average}", self.name);
+        Finding::new(&self.name, says)
             .working(w)
             .cure(format!("an output of at least {wanted}, or one with a documented peak of {peak}{time}; or starts one after the other"))
             .at(&self.output.volts.span)
@@ -179,8 +179,8 @@ impl Seen<'_, '_> {
         sink.judge(&BRIDGE, self.key, Severity::Caution, below(needs.si(), most.nominal().si()), || {
             let inputs = vec![
                 Working::solved("I", "peak", peak, "with limits lifted", self.draws(true)),
-                Working::looked("limit", "what the output holds", max, Source::computed("entered in the job")),
-                Working::looked("t", "duration", t, Source::computed("entered in the job")),
+                Working::looked("limit", "what the output holds", max, Source::computed("its trips-at, peak or limit")),
+                Working::looked("t", "duration", t, Source::computed("the longest start")),
                 Working::looked("dU", "dip the rail may take", dip, Source::computed("tolerance of the rail")),
             ];
             let w = Working::formula("C", "capacitance that would bridge the peak", needs, "(I − limit) · t / dU", inputs)
@@ -289,8 +289,10 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
 fn at_wall(solved: &Solved<'_>, sink: &mut Sink, p: usize, output: Power) {
     let (Some(mains), true) = (&solved.mains, sink.is_written()) else { return };
     let PartKind::MainsSupply(s) = &solved.job.parts[p].kind else { return };
-    let watts = Power::watts(solved.input_watts(p, false));
-    let volt_amps = ApparentPower::volt_amps(solved.input_volt_amps(p, false));
+    let efficiency = s.efficiency.as_ref().map_or(voltwright_model::low_voltage::EFFICIENCY, |e| e.nominal().si());
+    let watts = output / efficiency + s.idle.as_ref().map_or(Power::ZERO, |i| i.nominal());
+    let factor = s.power_factor.as_ref().unwrap_or(&solved.job.assume.power_factor);
+    let volt_amps = ApparentPower::volt_amps(watts.si() / factor.nominal().si());
     let amps = Current::amps(volt_amps.si() / mains.nominal.si());
     let name = &solved.job.parts[p].key.text;
     sink.tell(&AT_WALL, Severity::Note, || {
@@ -299,11 +301,11 @@ fn at_wall(solved: &Solved<'_>, sink: &mut Sink, p: usize, output: Power) {
             |e| e.working("η", "efficiency"),
         );
         let p_in = Working::formula("P", "power from the mains", watts, "Pout / η", vec![
-            Working::solved("Pout", "delivered by its outputs", output, "with the loads running", vec![]),
+            Working::solved("Pout", "its nominal voltages times their currents", output, "with the loads running", vec![]),
             efficiency,
         ]);
-        let factor = s.power_factor.as_ref().unwrap_or(&solved.job.assume.power_factor).working("λ", "power factor");
-        let u = Working::looked("U", "mains", mains.nominal, mains.source);
+        let factor = factor.working("λ", "power factor");
+        let u = mains.working("U", "mains", mains.nominal);
         let w = Working::formula("I", "current from the mains", amps, "P / (λ · U)", vec![p_in, factor, u]);
         Finding::new(name, format!("With the loads running {name} takes {watts}, {volt_amps} or {amps} at {} from the mains.", mains.nominal)).working(w)
     });

@@ -12,10 +12,10 @@
 
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
-use voltwright_circuit::{Flow, State};
+use voltwright_circuit::{Flow, Law, State};
 use voltwright_job::nets::Nets;
 use voltwright_job::{PartKind, Terminal, WayUse};
-use voltwright_model::solved::value;
+use voltwright_model::solved::InputLeaf;
 use voltwright_model::{Loading, Solved, Worst};
 use voltwright_quantity::{Quantity, Voltage, Working};
 
@@ -32,8 +32,8 @@ static FALLS_AWAY: Code =
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&RAIL_LOW, &RAIL_HIGH, &RAIL_HARM, &GROUND_LIFT, &NOT_FED, &UNSOLVED, &FALLS_AWAY];
 
-/// Random samples behind a likelihood.
-const DRAWS: usize = 200;
+/// Rails below this are taken for logic rails, volts.
+const LOGIC: f64 = 6.0;
 
 /// Judges every rail at every load.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
@@ -57,6 +57,9 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         return;
     }
     let nets = &solved.wiring().conductors;
+    if sink.wants_all() {
+        prepare(solved, nets);
+    }
     for l in 0..job.loads.len() {
         for draw in &job.loads[l].draws {
             rail(solved, sink, l, draw.rail, draw.start.is_some());
@@ -70,6 +73,36 @@ fn is_source(kind: &PartKind) -> bool {
     matches!(kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_))
 }
 
+/// Names all figures that will be judged, so that they share corners.
+fn prepare(solved: &Solved<'_>, nets: &Nets) {
+    let (job, low) = (solved.job, solved.low_voltage(Loading::Run));
+    let mut figures = [Vec::new(), Vec::new(), Vec::new()];
+    for (l, load) in job.loads.iter().enumerate() {
+        let Some(com) = low.loads[l].com else { continue };
+        for draw in &load.draws {
+            let Some(plane) = low.loads[l].rails[draw.rail] else { continue };
+            let negative = job.rails[draw.rail].nominal.nominal() < Voltage::ZERO;
+            let of = vec![(plane, 1), (com, -1)];
+            figures[Loading::Run as usize].push((of.clone(), negative));
+            figures[Loading::Light as usize].push((of.clone(), !negative));
+            if draw.start.is_some() {
+                figures[Loading::Start as usize].push((of, negative));
+            }
+        }
+        if let Some(minus) = return_of(solved, nets, l) {
+            figures[Loading::Run as usize].push((vec![(com, 1), (minus, -1)], true));
+            if load.draws.iter().any(|d| d.start.is_some()) {
+                figures[Loading::Start as usize].push((vec![(com, 1), (minus, -1)], true));
+            }
+        }
+    }
+    for loading in Loading::ALL {
+        if loading != Loading::Start || holds_at_start(solved) {
+            solved.prepare(loading, &figures[loading as usize]);
+        }
+    }
+}
+
 fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) {
     let (job, low) = (solved.job, solved.low_voltage(Loading::Run));
     let (load, rail) = (&job.loads[l], &job.rails[r]);
@@ -78,7 +111,7 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     let (Some(plane), Some(com)) = (low.loads[l].rails[r], low.loads[l].com) else { return };
     let wired = |way: WayUse| {
         load.sockets.iter().enumerate().any(|(s, socket)| {
-            socket.ways.iter().enumerate().any(|(w, (u, _))| *u == way && low.is_joined(job, Terminal::Socket(l, s, w)))
+            socket.ways.iter().enumerate().any(|(w, (u, _))| *u == way && solved.wiring().is_wired(Terminal::Socket(l, s, w)))
         })
     };
     if sink.is_written() && !(wired(WayUse::Rail(r)) && wired(WayUse::Com)) {
@@ -106,7 +139,8 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     };
     for (loading, code_key) in [(Loading::Run, 0), (Loading::Start, 1)] {
         let judged = 2 * key + code_key;
-        if (loading == Loading::Start && !starts) || !sink.wants(&RAIL_LOW, judged) {
+        // A supply that has switched off at the start is told by itself.
+        if (loading == Loading::Start && !(starts && holds_at_start(solved))) || !sink.wants(&RAIL_LOW, judged) {
             continue;
         }
         if let Ok(worst) = solved.worst(loading, &of, negative) {
@@ -170,7 +204,7 @@ fn write_rail(
     let working = working(solved, (l, r), of, loading, worst, limit);
     let cure = cure(solved, of, loading);
     let (low, high) = if side == "below" { (limit.si(), f64::INFINITY) } else { (f64::NEG_INFINITY, limit.si()) };
-    let share = solved.likelihoods(loading, &[(of.to_vec(), low, high)], DRAWS)[0];
+    let share = solved.likelihood(loading, of, low, high);
     let mut finding = Finding::new(format!("{}, rail {name}", load.name), says).working(working).at(&rail.nominal.span);
     finding.likelihood = Some(share);
     match cure {
@@ -216,25 +250,14 @@ fn sign(value: f64, limit: Voltage, nominal: Voltage) -> f64 {
 pub(super) fn influences(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Vec<Working> {
     let Ok(base) = solved.point(loading) else { return Vec::new() };
     let slopes = solved.slopes(loading, of, base);
-    let mut job = solved.job.clone();
-    let mut effects: Vec<(f64, Working)> = job
-        .inputs()
-        .into_iter()
-        .zip(&slopes)
-        .filter_map(|(input, slope)| {
-            let si = input.si();
-            let effect = (slope * (si.high - si.low)).abs();
-            (effect > 0.0).then(|| {
-                let what = format!("{} to {}, moves it by {}", input.show(si.low), input.show(si.high), Voltage::volts(effect));
-                let shown = input.show(si.nominal);
-                let origin = voltwright_quantity::Origin::Entered { place: input.place().clone(), basis: input.basis() };
-                let symbol = input.place().path.rsplit('.').next().unwrap_or("value").to_owned();
-                (effect, Working { symbol, what, si: si.nominal, shown, origin })
-            })
-        })
-        .collect();
-    effects.sort_by(|a, b| b.0.total_cmp(&a.0));
-    effects.into_iter().take(6).map(|(_, w)| w).collect()
+    let effect = |(leaf, slope): &(&InputLeaf, &f64)| (*slope * (leaf.si.high - leaf.si.low)).abs();
+    let mut all: Vec<_> = solved.leaves().iter().zip(&slopes).filter(|pair| effect(pair) > 0.0).collect();
+    all.sort_by(|a, b| effect(b).total_cmp(&effect(a)));
+    let leaf = |pair: (&InputLeaf, &f64)| {
+        let what = format!("{}, moves it by {}", pair.0.range, Voltage::volts(effect(&pair)));
+        Working { what, ..pair.0.working.clone() }
+    };
+    all.into_iter().take(6).map(leaf).collect()
 }
 
 /// Which wire or contact costs most, and what would help.
@@ -267,14 +290,17 @@ fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
     let Some(minus) = return_of(solved, nets, l) else { return };
     for (loading, k) in [(Loading::Run, 0), (Loading::Start, 1)] {
         let key = 2 * l + k;
-        let starts = load.draws.iter().any(|d| d.start.is_some());
+        let starts = load.draws.iter().any(|d| d.start.is_some()) && holds_at_start(solved);
         if (loading == Loading::Start && !starts) || !sink.wants(&GROUND_LIFT, key) {
             continue;
         }
         let of = [(com, 1), (minus, -1)];
         let Ok(worst) = solved.worst(loading, &of, true) else { continue };
         let limit = job.assume.ground_lift.nominal();
-        sink.judge(&GROUND_LIFT, key, Severity::Stop, below(worst.value, limit.si()), || {
+        // Logic is what a lifted ground upsets; a motor or lamp only suffers from it.
+        let logic = load.draws.iter().any(|d| job.rails[d.rail].nominal.nominal().abs() < Voltage::volts(LOGIC));
+        let severity = if logic { Severity::Stop } else { Severity::Caution };
+        sink.judge(&GROUND_LIFT, key, severity, below(worst.value, limit.si()), || {
             let lift = Voltage::volts(worst.value);
             let nominal = Voltage::volts(solved.nominal(loading, &of).unwrap_or(f64::NAN));
             let at = format!("{} at the worst corner", loading.words());
@@ -316,13 +342,26 @@ fn is_tripped(flow: &Flow) -> bool {
     flow.state == State::Tripped || flow.outputs.iter().any(|o| o.state == State::Tripped)
 }
 
-/// A supply that runs but switches off when everything starts together.
+/// Whether nothing switches off when all loads start together.
+fn holds_at_start(solved: &Solved<'_>) -> bool {
+    solved.point(Loading::Start).is_ok_and(|p| !p.solution.elements.iter().any(is_tripped))
+}
+
+/// A supply that runs but switches off when everything starts together, though each of its outputs is within its
+/// limit: its power or its group is what trips.
 fn start(solved: &Solved<'_>, sink: &mut Sink) {
     let starts = solved.job.loads.iter().any(|l| l.draws.iter().any(|d| d.start.is_some()));
     if !starts || !sink.wants(&FALLS_AWAY, 0) {
         return;
     }
-    let Ok(point) = solved.point(Loading::Start) else { return };
+    let (Ok(point), Some(demand)) = (solved.point(Loading::Start), solved.demand(Loading::Start, None)) else { return };
+    let over = |e: usize| match &point.network.elements[e].law {
+        Law::Source(s) => s.limit.is_some_and(|limit| demand.solution.elements[e].current.abs() > limit),
+        _ => false,
+    };
+    if (0..point.network.elements.len()).any(over) {
+        return;
+    }
     let off: Vec<String> = point
         .network
         .elements
@@ -333,16 +372,8 @@ fn start(solved: &Solved<'_>, sink: &mut Sink) {
         .collect();
     let margin = if off.is_empty() { 1.0 } else { -1.0 };
     sink.judge(&FALLS_AWAY, 0, Severity::Stop, margin, || {
-        let lowest = solved.job.loads.iter().enumerate().flat_map(|(l, load)| {
-            let low = solved.low_voltage(Loading::Start);
-            let nodes = low.loads[l].clone();
-            load.draws.iter().filter_map(move |d| Some((nodes.rails[d.rail]?, nodes.com?))).collect::<Vec<_>>()
-        });
-        let dead = lowest.filter(|(r, c)| value(&point.solution, &[(*r, 1), (*c, -1)]).abs() < 0.1).count();
-        Finding::new(
-            off.join(", "),
-            format!("When all loads start together, {} switches off, and {dead} rails at the loads fall to nothing.", off.join(", ")),
-        )
-        .cure("start the loads one after the other, or take a supply whose limit or documented peak covers the starts")
+        let says = format!("When all loads start together, {} switch off: together they pass the supply's power.", off.join(", "));
+        Finding::new(off.join(", "), says)
+            .cure("start the loads one after the other, or take a supply whose power or documented peak covers the starts")
     });
 }

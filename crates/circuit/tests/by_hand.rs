@@ -1,0 +1,479 @@
+//! Small networks worked out by hand, each with its formula.
+
+mod common;
+
+use common::{load, resistor, source};
+use voltwright_circuit::*;
+
+/// Inner resistance of the sources here, ohms.
+const R: f64 = 1e-4;
+
+fn near(found: f64, expected: f64, within: f64) {
+    assert!((found - expected).abs() <= within, "{found} is not {expected} within {within}");
+}
+
+/// A network of a datum and one more node.
+fn two_nodes() -> (Network, usize, usize) {
+    let mut net = Network::new();
+    let (com, top) = (net.node("com"), net.node("top"));
+    (net, com, top)
+}
+
+fn solved(net: &Network) -> Solution {
+    let quick = net.solve().expect("an operating point");
+    let plain = net.solve_plainly().expect("an operating point the plain way");
+    for (a, b) in quick.volts.iter().zip(&plain.volts) {
+        near(*a, *b, 1e-9 * a.abs().max(1.0));
+    }
+    quick
+}
+
+/// U = E·R2/(r + R1 + R2), written as a current from the source.
+#[test]
+fn divider() {
+    let (mut net, com, top) = two_nodes();
+    net.leak = 0.0;
+    let middle = net.node("middle");
+    let supply = source(&mut net, top, com, 12.0, None, Overload::Hold);
+    let upper = resistor(&mut net, top, middle, 1000.0);
+    resistor(&mut net, middle, com, 2000.0);
+    let point = solved(&net);
+    let amps = 12.0 / (3000.0 + R);
+    near(point.between(middle, com), 2000.0 * amps, 1e-12);
+    near(point.current(supply), amps, 1e-15);
+    near(point.current(upper), amps, 1e-15);
+    near(point.heat(&net, upper), amps * amps * 1000.0, 1e-15);
+    near(point.delivered(&net, supply), point.power.delivered, 1e-15);
+}
+
+/// Wheatstone's bridge (Phil. Trans. R. Soc. 133, 1843): no current in the middle where R1/R2 = R3/R4; off balance
+/// the open bridge reads E·(R2/(R1 + R2) − R4/(R3 + R4)).
+#[test]
+fn wheatstone_bridge() {
+    let bridge = |fourth: f64, across: f64| {
+        let (mut net, com, top) = two_nodes();
+        net.leak = 0.0;
+        let (left, right) = (net.node("left"), net.node("right"));
+        source(&mut net, top, com, 10.0, None, Overload::Hold);
+        resistor(&mut net, top, left, 100.0);
+        resistor(&mut net, left, com, 200.0);
+        resistor(&mut net, top, right, 330.0);
+        resistor(&mut net, right, com, fourth);
+        let middle = resistor(&mut net, left, right, across);
+        let point = solved(&net);
+        (point.current(middle), point.between(left, right), point.volts[top])
+    };
+    let (balanced, _, _) = bridge(660.0, 50.0);
+    near(balanced, 0.0, 1e-15);
+    let (_, reads, top) = bridge(700.0, 1e12);
+    near(reads, top * (2.0 / 3.0 - 700.0 / 1030.0), 1e-9);
+}
+
+/// Constant voltage up to E/R = limit, constant current beyond: U = limit·R.
+#[test]
+fn voltage_gives_way_to_current_limit() {
+    let with_load = |ohms: f64| {
+        let (mut net, com, top) = two_nodes();
+        net.leak = 0.0;
+        let supply = source(&mut net, top, com, 12.0, Some(2.0), Overload::Hold);
+        resistor(&mut net, top, com, ohms);
+        let point = solved(&net);
+        (point.elements[supply].state, point.volts[top])
+    };
+    let (state, volts) = with_load(6.1);
+    assert_eq!(state, State::Holding);
+    near(volts, 12.0 * 6.1 / (6.1 + R), 1e-12);
+    let (state, volts) = with_load(5.0);
+    assert_eq!(state, State::Limiting);
+    near(volts, 10.0, 1e-12);
+}
+
+/// A source in constant current that feeds a larger constant-current load starves it: U = knee·limit/amount.
+#[test]
+fn current_limit_against_a_current_load() {
+    let (mut net, com, top) = two_nodes();
+    net.leak = 0.0;
+    source(&mut net, top, com, 5.0, Some(3.0), Overload::Hold);
+    let drawn = load(&mut net, top, com, Draws::Current, 4.0, 2.5);
+    let point = solved(&net);
+    assert_eq!(point.elements[drawn].state, State::Starved);
+    near(point.volts[top], 2.5 * 3.0 / 4.0, 1e-12);
+}
+
+/// Below its headroom a regulator gives Vin − headroom, above it its own voltage; negative ones mirror it.
+#[test]
+fn regulator_in_regulation_drop_out_and_limit() {
+    for sign in [1.0, -1.0] {
+        let at = |raw: f64, ohms: f64| {
+            let (mut net, com, top) = two_nodes();
+            let out = net.node("out");
+            source(&mut net, top, com, sign * raw, None, Overload::Hold);
+            let regulator = Regulator {
+                input: top,
+                reference: com,
+                output: out,
+                volts: sign * 5.0,
+                ohms: R,
+                headroom: 2.0,
+                limit: 1.5,
+            };
+            let element = net.add("regulator", Law::Regulator(regulator));
+            resistor(&mut net, out, com, ohms);
+            let point = solved(&net);
+            (point.elements[element].state, point.volts[out] * sign, point.current(element) * sign)
+        };
+        let (state, volts, amps) = at(9.0, 10.0);
+        assert_eq!(state, State::Regulating);
+        near(volts, 5.0 - R * amps, 1e-12);
+        let (state, volts, amps) = at(6.0, 10.0);
+        assert_eq!(state, State::DropOut);
+        near(volts, 4.0 - 2.0 * R * amps, 1e-12);
+        let (state, volts, amps) = at(9.0, 2.0);
+        assert_eq!(state, State::Limiting);
+        near(amps, 1.5, 1e-12);
+        near(volts, 3.0, 1e-7);
+        let (state, ..) = at(1.0, 10.0);
+        assert_eq!(state, State::Off);
+    }
+}
+
+/// A constant-power load behind a resistance: v = (E + √(E² − 4Pr))/2 as long as P ≤ E²/4r; beyond, only the starved
+/// solution is left, where the load is knee²/P ohms.
+#[test]
+fn constant_power_up_to_its_maximum() {
+    let (e, r, knee) = (12.0, 0.5, 3.0);
+    let most = e * e / (4.0 * r);
+    let at = |watts: f64| {
+        let (mut net, com, top) = two_nodes();
+        net.leak = 0.0;
+        net.add("supply", Law::Source(Source::ideal(top, com, e, r)));
+        let element = load(&mut net, top, com, Draws::Power, watts, knee);
+        let point = solved(&net);
+        (point.elements[element].state, point.volts[top])
+    };
+    for share in [0.01, 0.5, 0.9, 0.999, 0.999_999] {
+        let watts = share * most;
+        let (state, volts) = at(watts);
+        assert_eq!(state, State::Normal);
+        near(volts, (e + (e * e - 4.0 * watts * r).sqrt()) / 2.0, 1e-8);
+    }
+    for share in [1.001, 1.1, 2.0, 10.0] {
+        let (state, volts) = at(share * most);
+        assert_eq!(state, State::Starved, "{share} of the most");
+        let ohms = knee * knee / (share * most);
+        near(volts, e * ohms / (ohms + r), 1e-9);
+    }
+}
+
+/// A clamp across a 12 V feed through a resistance takes (E − breakdown)/(r + ohms); reversed it conducts forward.
+#[test]
+fn clamp_both_ways() {
+    for (volts, expected, state) in [
+        (12.0, (12.0 - 6.2) / (1.0 + 0.02 + R), State::Clamping),
+        (5.0, 0.0, State::Off),
+        (-5.0, -(5.0 - 0.7) / (1.0 + 0.02 + R), State::Forward),
+    ] {
+        let (mut net, com, top) = two_nodes();
+        net.leak = 0.0;
+        let rail = net.node("rail");
+        source(&mut net, top, com, volts, None, Overload::Hold);
+        resistor(&mut net, top, rail, 1.0);
+        let clamp = Clamp { cathode: rail, anode: com, breakdown: 6.2, forward: 0.7, ohms: 0.02 };
+        let element = net.add("clamp", Law::Clamp(clamp));
+        let point = solved(&net);
+        assert_eq!(point.elements[element].state, state);
+        near(point.current(element), expected, 1e-9);
+    }
+}
+
+/// Two diodes in parallel share by their slopes; in series their drops add; a reversed one carries nothing.
+#[test]
+fn diodes_in_series_and_parallel() {
+    let (mut net, com, top) = two_nodes();
+    net.leak = 0.0;
+    let (middle, out) = (net.node("middle"), net.node("out"));
+    source(&mut net, top, com, 5.0, None, Overload::Hold);
+    let mut diode =
+        |anode, cathode, ohms| net.add("diode", Law::Diode(Diode { anode, cathode, forward: 0.6, ohms }));
+    let (one, two) = (diode(top, middle, 0.02), diode(top, middle, 0.06));
+    let third = diode(middle, out, 0.02);
+    let reversed = diode(com, out, 0.02);
+    let drawn = load(&mut net, out, com, Draws::Current, 2.0, 1.0);
+    let point = solved(&net);
+    near(point.current(one), 1.5, 1e-9);
+    near(point.current(two), 0.5, 1e-9);
+    near(point.current(third), 2.0, 1e-9);
+    assert_eq!(point.elements[reversed].state, State::Off);
+    near(point.volts[out], 5.0 - 2.0 * R - (0.6 + 1.5 * 0.02) - (0.6 + 2.0 * 0.02), 1e-9);
+    near(point.current(drawn), 2.0, 1e-12);
+}
+
+/// One of two sources in parallel stands higher: it feeds all, the other is idle.
+#[test]
+fn back_fed_source_is_idle() {
+    let (mut net, com, top) = two_nodes();
+    let high = source(&mut net, top, com, 5.1, None, Overload::Hold);
+    let low = source(&mut net, top, com, 5.0, None, Overload::Hold);
+    load(&mut net, top, com, Draws::Current, 3.0, 1.0);
+    let point = solved(&net);
+    assert_eq!(point.elements[low].state, State::Idle);
+    near(point.current(low), 0.0, 0.0);
+    near(point.current(high), 3.0, 1e-8);
+}
+
+/// Above its limit a source trips with its whole group and leaves everything at 0 V; a source outside stays.
+#[test]
+fn trip_takes_the_group() {
+    let supply = |amps: f64| {
+        let (mut net, com, top) = two_nodes();
+        let (second, third) = (net.node("second"), net.node("third"));
+        net.groups.push(Group { name: "supply".into(), power_limit: None, trips: true });
+        for (node, volts, group) in [(top, 5.0, Some(0)), (second, 12.0, Some(0)), (third, -12.0, None)] {
+            let law = Source {
+                plus: node,
+                minus: com,
+                volts,
+                ohms: R,
+                limit: Some(10.0),
+                overload: Overload::Trip,
+                group,
+            };
+            net.add("output", Law::Source(law));
+        }
+        load(&mut net, top, com, Draws::Current, amps, 2.5);
+        load(&mut net, second, com, Draws::Power, 12.0, 6.0);
+        load(&mut net, com, third, Draws::Current, 0.5, 6.0);
+        solved(&net)
+    };
+    let point = supply(9.9);
+    assert!(point.elements[..3].iter().all(|f| f.state == State::Holding));
+    let point = supply(10.1);
+    assert_eq!(point.elements[0].state, State::Tripped);
+    assert_eq!(point.elements[1].state, State::Tripped);
+    assert_eq!(point.elements[2].state, State::Holding);
+    near(point.volts[1], 0.0, 1e-9);
+    near(point.volts[2], 0.0, 1e-9);
+    near(point.volts[3], -12.0 + 0.5 * R, 1e-8);
+}
+
+/// The whole group trips on its power, though each output is within its current.
+#[test]
+fn trip_on_power_of_the_group() {
+    for (limit, state) in [(41.0, State::Holding), (39.0, State::Tripped)] {
+        let (mut net, com, top) = two_nodes();
+        let second = net.node("second");
+        net.groups.push(Group { name: "supply".into(), power_limit: Some(limit), trips: true });
+        for (node, volts) in [(top, 5.0), (second, 12.0)] {
+            let law = Source {
+                plus: node,
+                minus: com,
+                volts,
+                ohms: R,
+                limit: None,
+                overload: Overload::Hold,
+                group: Some(0),
+            };
+            net.add("output", Law::Source(law));
+        }
+        load(&mut net, top, com, Draws::Power, 20.0, 2.5);
+        load(&mut net, second, com, Draws::Power, 20.0, 6.0);
+        let point = solved(&net);
+        assert!(point.elements[..2].iter().all(|f| f.state == state));
+    }
+}
+
+/// A converter with one 5 V output, fed from `top`.
+fn converter(net: &mut Network, top: usize, com: usize, out: usize, range: (f64, f64)) -> usize {
+    let outputs =
+        vec![Output { plus: out, minus: com, volts: 5.0, ohms: R, limit: None, overload: Overload::Hold }];
+    let law = Converter {
+        in_plus: top,
+        in_minus: com,
+        low: range.0,
+        high: range.1,
+        efficiency: 0.8,
+        idle: 0.5,
+        group: None,
+        enable: None,
+        outputs,
+    };
+    net.add("converter", Law::Converter(law))
+}
+
+/// Two converters in a row: each takes idle + output/efficiency.
+#[test]
+fn converters_in_cascade() {
+    let (mut net, com, top) = two_nodes();
+    net.leak = 0.0;
+    let (middle, out) = (net.node("middle"), net.node("out"));
+    source(&mut net, top, com, 12.0, None, Overload::Hold);
+    let first = converter(&mut net, top, com, middle, (9.0, 18.0));
+    let second = converter(&mut net, middle, com, out, (4.5, 9.0));
+    load(&mut net, out, com, Draws::Current, 1.0, 2.5);
+    let point = solved(&net);
+    let out_volts = 5.0 - R;
+    let second_watts = 0.5 + out_volts * 1.0 / 0.8;
+    near(point.between(middle, com) * point.current(second), second_watts, 1e-11);
+    let first_watts = 0.5 + second_watts / 0.8;
+    near(point.between(top, com) * point.current(first), first_watts, 1e-11);
+    near(point.heat(&net, second), second_watts - out_volts, 1e-11);
+    near(point.power.taken, out_volts, 1e-12);
+    near(point.power.delivered, first_watts, 1e-11);
+}
+
+/// On, a converter pulls its input below its range through the feed's resistance; off, the input recovers: it hunts.
+/// Through a lower resistance it runs, through any it stays off if the feed is below its range.
+#[test]
+fn hunting_converter() {
+    let fed_through = |volts: f64, ohms: f64| {
+        let (mut net, com, top) = two_nodes();
+        let (input, out) = (net.node("input"), net.node("out"));
+        source(&mut net, top, com, volts, None, Overload::Hold);
+        resistor(&mut net, top, input, ohms);
+        let element = converter(&mut net, input, com, out, (9.0, 18.0));
+        load(&mut net, out, com, Draws::Current, 2.0, 2.5);
+        assert_eq!(net.solve().err(), net.solve_plainly().err());
+        net.solve().map(|point| point.elements[element].state)
+    };
+    assert_eq!(fed_through(12.0, 0.5), Ok(State::On));
+    assert_eq!(fed_through(12.0, 2.5), Err(Unsolved::Hunting { devices: vec!["converter".into()] }));
+    assert_eq!(fed_through(8.0, 0.5), Ok(State::BelowRange));
+    assert_eq!(fed_through(20.0, 0.5), Ok(State::AboveRange));
+}
+
+/// Two converters, each enabled while the other's output is low: switched all at once they change places for ever,
+/// one at a time the first yields and the second runs.
+#[test]
+fn one_at_a_time_finds_what_all_at_once_does_not() {
+    let (mut net, com, top) = two_nodes();
+    let outputs = [net.node("one"), net.node("two")];
+    source(&mut net, top, com, 12.0, None, Overload::Hold);
+    let elements = outputs.map(|out| converter(&mut net, top, com, out, (9.0, 18.0)));
+    for (element, other) in elements.into_iter().zip([outputs[1], outputs[0]]) {
+        if let Law::Converter(c) = &mut net.elements[element].law {
+            c.enable = Some(Enable { plus: other, minus: com, threshold: 1.4, on_when: OnWhen::Below });
+        }
+    }
+    let point = solved(&net);
+    assert_eq!(elements.map(|e| point.elements[e].state), [State::Disabled, State::On]);
+}
+
+/// An enable input that the converter's own output pulls over its threshold the wrong way hunts; a strap does not.
+#[test]
+fn enable_input() {
+    let enabled_by = |own_output: bool, on_when: OnWhen| {
+        let (mut net, com, top) = two_nodes();
+        let out = net.node("out");
+        source(&mut net, top, com, 12.0, None, Overload::Hold);
+        let element = converter(&mut net, top, com, out, (9.0, 18.0));
+        let plus = if own_output { out } else { top };
+        if let Law::Converter(c) = &mut net.elements[element].law {
+            c.enable = Some(Enable { plus, minus: com, threshold: 1.4, on_when });
+        }
+        net.solve().map(|point| point.elements[element].state)
+    };
+    assert_eq!(enabled_by(false, OnWhen::Above), Ok(State::On));
+    assert_eq!(enabled_by(false, OnWhen::Below), Ok(State::Disabled));
+    assert_eq!(enabled_by(true, OnWhen::Above), Ok(State::On));
+    assert!(matches!(enabled_by(true, OnWhen::Below), Err(Unsolved::Hunting { .. })));
+}
+
+/// A floating battery sits where its leaks balance: its ends at ±E/2, to the last digit of 9 A over the leak.
+#[test]
+fn floating_island_balances_its_leaks() {
+    let (mut net, _, plus) = two_nodes();
+    let minus = net.node("minus");
+    source(&mut net, plus, minus, 9.0, None, Overload::Hold);
+    resistor(&mut net, plus, minus, 1.0);
+    let point = net.solve().expect("an operating point");
+    let volts = 9.0 / (1.0 + R);
+    near(point.volts[plus], volts / 2.0, 1e-6);
+    near(point.volts[minus], -volts / 2.0, 1e-6);
+    near(point.between(plus, minus), volts, 1e-12);
+}
+
+/// Without a source everything is at 0 V, and that is a solution; so is the empty network.
+#[test]
+fn nothing_fed_is_at_zero() {
+    let (mut net, com, top) = two_nodes();
+    load(&mut net, top, com, Draws::Power, 5.0, 2.0);
+    load(&mut net, top, com, Draws::Current, 5.0, 2.0);
+    let point = solved(&net);
+    near(point.volts[top], 0.0, 0.0);
+    assert_eq!(Network::new().solve().map(|s| s.volts), Ok(Vec::new()));
+}
+
+/// Values without meaning are refused by the name of their element.
+#[test]
+fn faulty_values_are_named() {
+    let faulty = |ohms: f64, b: usize| {
+        let (mut net, com, top) = two_nodes();
+        source(&mut net, top, com, 5.0, None, Overload::Hold);
+        net.add("bad wire", Law::Resistor(Resistor { a: com, b, ohms }));
+        let (quick, plain) = (net.solve(), net.solve_plainly());
+        assert_eq!(quick, plain);
+        quick
+    };
+    assert!(faulty(1.0, 1).is_ok());
+    for refused in
+        [faulty(0.0, 1), faulty(-1.0, 1), faulty(f64::NAN, 1), faulty(f64::INFINITY, 1), faulty(1.0, 7)]
+    {
+        assert!(
+            matches!(&refused, Err(Unsolved::Faulty { element, .. }) if element == "bad wire"),
+            "{refused:?}"
+        );
+    }
+}
+
+/// Two equal constant-power loads in series share evenly only while what lies across each conducts more than
+/// P/v² = 1/6 S, their negative slope; otherwise the even share is unstable and one starves.
+#[test]
+fn power_loads_in_series() {
+    let with_bleeders = |ohms: f64| {
+        let (mut net, com, top) = two_nodes();
+        let middle = net.node("middle");
+        source(&mut net, top, com, 12.0, None, Overload::Hold);
+        let loads = [(top, middle), (middle, com)].map(|(a, b)| {
+            resistor(&mut net, a, b, ohms);
+            load(&mut net, a, b, Draws::Power, 6.0, 2.0)
+        });
+        let point = net.solve().expect("an operating point");
+        (loads.map(|l| point.elements[l].state), point.volts[middle])
+    };
+    let (states, middle) = with_bleeders(5.9);
+    assert_eq!(states, [State::Normal; 2]);
+    near(middle, 6.0, 1e-3);
+    let (states, _) = with_bleeders(6.1);
+    assert!(states.contains(&State::Starved), "{states:?}");
+}
+
+/// An output that something else pulls backward gives nothing back to its converter's input.
+#[test]
+fn converter_does_not_feed_back() {
+    let (mut net, com, top) = two_nodes();
+    net.leak = 0.0;
+    let (out, low) = (net.node("out"), net.node("low"));
+    source(&mut net, top, com, 12.0, None, Overload::Hold);
+    source(&mut net, low, com, -12.0, None, Overload::Hold);
+    let element = converter(&mut net, top, com, out, (9.0, 18.0));
+    if let Law::Converter(c) = &mut net.elements[element].law {
+        c.outputs[0].limit = Some(2.0);
+    }
+    resistor(&mut net, out, low, 1.0);
+    let point = solved(&net);
+    assert_eq!(point.elements[element].outputs[0].state, State::Limiting);
+    near(point.between(top, com) * point.current(element), 0.5, 1e-12);
+    // What it loses is its idle power and what is pushed into its output.
+    near(point.heat(&net, element), 0.5 - 2.0 * point.volts[out], 1e-9);
+}
+
+/// Lifting the limits shows what the loads would draw.
+#[test]
+fn limits_lifted() {
+    let (mut net, com, top) = two_nodes();
+    let supply = source(&mut net, top, com, 5.0, Some(1.0), Overload::Trip);
+    load(&mut net, top, com, Draws::Current, 3.0, 2.5);
+    assert_eq!(solved(&net).elements[supply].state, State::Tripped);
+    net.lift_limits();
+    near(solved(&net).current(supply), 3.0, 1e-7);
+}
