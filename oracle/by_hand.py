@@ -273,9 +273,12 @@ def compare(tables, networks, report, tally):
     job, zero = Job(tables), {}
     for data in networks["networks"]:
         compare_network(job, data, tally, zero)
-    own_figures(job, tally)
-    if report:
-        compare_findings(job, report, tally)
+    try:
+        own_figures(job, tally)
+        if report:
+            compare_findings(job, report, tally)
+    except Unsolved as reason:
+        tally.figure(f"figures of findings: unsolved here ({reason})", "unsolved", "solved")
 
 
 def perturbed(tables):

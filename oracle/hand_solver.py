@@ -1,6 +1,7 @@
 """Solves the circuit of a job with a current as unknown for each device: for by_hand.py."""
 
 import math
+import random
 
 import numpy as np
 
@@ -30,8 +31,8 @@ class Answer:
         raise Unsolved("supplies and converters go on changing")
 
     def settle(self):
-        """Solves with trips and converters as they are; other modes are moved until each fits."""
-        seen = set()
+        """Solves with trips and converters as they are; moves other modes until each fits, one by one if they circle."""
+        seen, dice = set(), random.Random(1)
         for _ in range(300):
             rests = self.newton()
             wrong = [(d, mode) for d in self.c.devices if (mode := self.fitting(d)) != d.mode]
@@ -43,7 +44,7 @@ class Answer:
                     raise Unsolved("no voltages found")
                 wrong = [(min(hungry, key=lambda d: self.across(d) / d.knee), "starved")]
             key = tuple(d.mode for d in self.c.devices)
-            for device, mode in wrong[:1] if key in seen else wrong:
+            for device, mode in [dice.choice(wrong)] if key in seen else wrong:
                 device.mode = mode
             seen.add(key)
         raise Unsolved("no set of modes fits")

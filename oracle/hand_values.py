@@ -29,7 +29,7 @@ def value(text, implied=(1, 1)):
     """Reads `2.3 A`, `2.3 A ± 25 %`, `12 V ± 0.3 V`, `90..264 V`: (nominal, low, high, base unit)."""
     text = text.split(" for ")[0].strip()
     number = r"([-+−]?[\d.]+(?:e[-+]?\d+)?)"
-    if match := re.fullmatch(number + r"\.\.\s*" + number + r"\s*(\S+)", re.sub(r"(\d)\.\.", r"\1 ..", text).replace(" ..", "..")):
+    if match := re.fullmatch(r"([-+]?\d+(?:\.\d+)?)\s*\.\.\s*([-+]?\d+(?:\.\d+)?)\s*(\S+)", text):
         base, factor = scale(match[3])
         low, high = float(match[1]) * factor, float(match[2]) * factor
         return (low + high) / 2, low, high, base

@@ -246,8 +246,8 @@ def raw_supply(job, made, carried):
 
 def regulator(job, name, feeder, current):
     """Adds a linear regulator between a terminal and a rail."""
-    keys = {"volts": f"{POTENTIALS[name]:g} V ± {job.rng.choice([2, 4, 5])} %", "headroom": f"{job.rng.choice([1, 1.5, 2, 2.5])} V",
-            "heat": "20 K/W"}
+    keys = {"volts": f"{POTENTIALS[name]:g} V ± {job.rng.choice([2, 4, 5])} %",
+            "headroom": f"{job.rng.choice([1, 1.5, 2, 2.5])} V", "heat": "20 K/W"}
     if job.weak == "headroom":
         job.weak, keys["headroom"] = "headroom, done", "12 V"
     if job.chance(0.8):
@@ -297,7 +297,8 @@ def in_series(job, name, current):
         part = job.part(f"switch-{name}", kind="switch", poles=1, rated=["6 A at 30 V DC"])
     elif kind == "diode":
         ends = (".anode", ".cathode") if POTENTIALS[name] > 0 else (".cathode", ".anode")
-        part = job.part(f"diode-{name}", kind="diode", drop=rng.choice(["0.45 V ± 0.1 V", "0.7 V", "0.35 V ± 10 %"]), rated="5 A")
+        drop = rng.choice(["0.45 V ± 0.1 V", "0.7 V", "0.35 V ± 10 %"])
+        part = job.part(f"diode-{name}", kind="diode", drop=drop, rated="5 A")
     else:
         ways = rng.randint(3, 5)
         ends = (".1", ".2")

@@ -98,6 +98,12 @@ fn printed_solutions_satisfy_kirchhoff() {
 }
 
 #[test]
+fn a_job_without_wiring_has_no_networks() {
+    let out = support::run_in(support::command(&["network", "-"]), nameplate("IE").as_bytes());
+    assert_eq!((out.status, parsed(&out.out)["networks"].as_array().unwrap().len()), (0, 0));
+}
+
+#[test]
 fn one_stage_may_be_asked_for_and_a_slip_is_answered() {
     let one = parsed(&run(&["network", &example(), "--stage", "drive-a"]).out);
     assert_eq!(one["networks"].as_array().unwrap().len(), 2);

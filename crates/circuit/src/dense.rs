@@ -62,7 +62,7 @@ impl Equations for Dense {
             self.swaps.push(largest);
             let (above, below) = lu.split_at_mut(k + 1);
             let pivot_row = &above[k];
-            if !(pivot_row[k].abs() > 0.0) {
+            if pivot_row[k].abs() <= 0.0 || pivot_row[k].is_nan() {
                 return Pivots::Tiny;
             }
             for row in below {

@@ -54,10 +54,11 @@ impl Network {
         let mut solver = Solver::new(self, Sparse::new(&fitting));
         solver.states = states;
         solver.at = Potentials::of(&start.volts);
-        if solver.settle_near() && changes(&solver).is_empty() {
-            if let Ok(solution) = balance::verified(self, &solver.states, &solver.at) {
-                return Ok(solution);
-            }
+        if solver.settle_near()
+            && changes(&solver).is_empty()
+            && let Ok(solution) = balance::verified(self, &solver.states, &solver.at)
+        {
+            return Ok(solution);
         }
         self.solve_in(ordering)
     }

@@ -425,26 +425,27 @@ fn faulty_values_are_named() {
     }
 }
 
-/// Two equal constant-power loads in series share evenly only while what lies across each conducts more than
-/// P/v² = 1/6 S, their negative slope; otherwise the even share is unstable and one starves.
+/// Two constant-power loads in series, each with a resistance across it: where both can be above their knees, that is
+/// the solution, at the voltage where the currents of both halves are equal.
 #[test]
 fn power_loads_in_series() {
-    let with_bleeders = |ohms: f64| {
+    for ohms in [[5.0, 5.0], [5.0, 5.2], [12.0, 12.5]] {
         let (mut net, com, top) = two_nodes();
+        net.leak = 0.0;
         let middle = net.node("middle");
         source(&mut net, top, com, 12.0, None, Overload::Hold);
-        let loads = [(top, middle), (middle, com)].map(|(a, b)| {
+        let pairs = [(top, middle, ohms[0]), (middle, com, ohms[1])];
+        let loads = pairs.map(|(a, b, ohms)| {
             resistor(&mut net, a, b, ohms);
             load(&mut net, a, b, Draws::Power, 6.0, 2.0)
         });
-        let point = net.solve().expect("an operating point");
-        (loads.map(|l| point.elements[l].state), point.volts[middle])
-    };
-    let (states, middle) = with_bleeders(5.9);
-    assert_eq!(states, [State::Normal; 2]);
-    near(middle, 6.0, 1e-3);
-    let (states, _) = with_bleeders(6.1);
-    assert!(states.contains(&State::Starved), "{states:?}");
+        let point = solved(&net);
+        assert_eq!(loads.map(|l| point.elements[l].state), [State::Normal; 2]);
+        let current = |volts: f64, ohms: f64| volts / ohms + 6.0 / volts;
+        let lower = point.volts[middle];
+        near(current(point.between(top, middle), ohms[0]), current(lower, ohms[1]), 1e-10);
+        assert!((4.0..8.0).contains(&lower), "{lower}");
+    }
 }
 
 /// An output that something else pulls backward gives nothing back to its converter's input.

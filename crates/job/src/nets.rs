@@ -1,6 +1,6 @@
 //! Which terminals are one conductor: through wires, mated plugs and joints inside parts.
 
-use crate::document::{Job, PartKind, Terminal};
+use crate::document::{Job, PartKind, Terminal, WayUse};
 
 /// Numbers all terminals of a job, in a fixed order.
 #[derive(Debug, Clone)]
@@ -97,6 +97,8 @@ impl Nets {
                 nets.join(Terminal::Plug(p, w), Terminal::Socket(l, s, w));
             }
         }
+        nets.join_planes(job);
+        nets.flatten();
         nets
     }
 
@@ -108,6 +110,7 @@ impl Nets {
                 nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
             }
         }
+        nets.flatten();
         nets
     }
 
@@ -121,15 +124,52 @@ impl Nets {
                 nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
             }
         }
+        nets.flatten();
         nets
+    }
+
+    /// Ways of one rail on a load are one plane: what is wired to one of them feeds what is wired to another.
+    fn join_planes(&mut self, job: &Job) {
+        for (l, load) in job.loads.iter().enumerate() {
+            let mut first: Vec<(WayUse, Terminal)> = vec![(WayUse::Chassis, Terminal::Chassis)];
+            for (s, socket) in load.sockets.iter().enumerate() {
+                for (w, (way, _)) in
+                    socket.ways.iter().enumerate().filter(|(_, (way, _))| *way != WayUse::Nothing)
+                {
+                    let here = Terminal::Socket(l, s, w);
+                    match first.iter().find(|(known, _)| known == way) {
+                        Some((_, plane)) => _ = self.join(*plane, here),
+                        None => first.push((*way, here)),
+                    }
+                }
+            }
+        }
     }
 
     /// Makes two terminals one; tells whether they were two before.
     pub fn join(&mut self, a: Terminal, b: Terminal) -> bool {
-        let (a, b) = (self.net(a), self.net(b));
+        let (a, b) = (self.shorten(a), self.shorten(b));
         let (low, high) = (a.min(b), a.max(b));
         self.parent[high] = low;
         low != high
+    }
+
+    /// The net of a terminal, with the way to it made short.
+    fn shorten(&mut self, terminal: Terminal) -> usize {
+        let mut i = self.terminals.index(terminal);
+        while self.parent[i] != i {
+            self.parent[i] = self.parent[self.parent[i]];
+            i = self.parent[i];
+        }
+        i
+    }
+
+    /// Makes every look-up a single step.
+    fn flatten(&mut self) {
+        // A parent has a lower number, so it is flat already when its children are met.
+        for i in 0..self.parent.len() {
+            self.parent[i] = self.parent[self.parent[i]];
+        }
     }
 
     /// The net a terminal belongs to.

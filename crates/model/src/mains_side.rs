@@ -122,7 +122,9 @@ impl MainsSide {
                     let draws = circuit::Draws::Power;
                     Law::Load(circuit::Load { plus, minus, draws, amount: drawn[p], knee })
                 };
-                self.between(job, p, (0, 1), key, law);
+                // Line and neutral exchanged at a supply draw the same.
+                let ends = if self.is_neutral(job, Terminal::Part(p, 0)) { (1, 0) } else { (0, 1) };
+                self.between(job, p, ends, key, law);
             }
             PartKind::Fan(m) | PartKind::Lamp(m) => {
                 if let Some(ohms) = mains_part_ohms(m) {
@@ -131,6 +133,14 @@ impl MainsSide {
             }
             _ => {}
         }
+    }
+
+    fn is_neutral(&self, job: &Job, terminal: Terminal) -> bool {
+        job.parts.iter().enumerate().any(|(q, part)| {
+            let neutral = part.terminals.iter().position(|t| t == "neutral");
+            matches!(part.kind, PartKind::Inlet)
+                && neutral.is_some_and(|t| self.wiring.paths.same(Terminal::Part(q, t), terminal))
+        })
     }
 
     fn between(

@@ -79,6 +79,16 @@ pub struct InputLeaf {
     pub working: Working,
 }
 
+impl InputLeaf {
+    /// Path of its key in the job file.
+    pub fn working_path(&self) -> &str {
+        match &self.working.origin {
+            Origin::Entered { place, .. } => &place.path,
+            _ => "",
+        }
+    }
+}
+
 /// Random samples behind a likelihood.
 const DRAWS: usize = 200;
 
@@ -320,6 +330,9 @@ impl<'j> Solved<'j> {
 
     fn solve_mains(&self, end: MainsEnd) -> Option<(MainsSide, Solution)> {
         let mains = self.mains.as_ref()?;
+        if self.wiring.mains_shorted(self.job) {
+            return None;
+        }
         let volts = match end {
             MainsEnd::Low => mains.low,
             MainsEnd::Nominal => mains.nominal,

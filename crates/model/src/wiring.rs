@@ -52,6 +52,14 @@ impl Wiring {
         self.wired[self.terminals().index(terminal)]
     }
 
+    /// Whether line and neutral of the inlet are one conductor.
+    pub fn mains_shorted(&self, job: &Job) -> bool {
+        job.parts.iter().enumerate().filter(|(_, part)| matches!(part.kind, PartKind::Inlet)).any(|(p, part)| {
+            let find = |name: &str| part.terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t));
+            find("line").zip(find("neutral")).is_some_and(|(line, neutral)| self.paths.same(line, neutral))
+        })
+    }
+
     /// Elimination order of the low-voltage network with everything connected.
     pub fn ordering(&self, network: &Network) -> &Ordering {
         self.low_voltage.get_or_init(|| network.ordering())

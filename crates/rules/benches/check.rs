@@ -32,7 +32,7 @@ fn rack(loads: usize) -> String {
     );
     for l in 0..loads {
         for (way, from) in [(1, "v1.minus"), (2, "v1.minus"), (3, "v1.plus"), (4, "v1.plus"), (5, "v2.plus"), (6, "v3.plus")] {
-            let _ = writeln!(t, "  {{ from = \"supply.{from}\", to = \"q{l}.{way}\", size = \"0.75 mm²\", length = \"{} mm\" }},", 300 + l);
+            let _ = writeln!(t, "  {{ from = \"supply.{from}\", to = \"q{l}.{way}\", size = \"0.75 mm²\", length = \"{} mm\" }},", 300 + l % 50);
         }
     }
     t += "]\n";

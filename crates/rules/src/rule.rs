@@ -6,6 +6,7 @@ pub mod frequency;
 pub mod fuses;
 pub mod guards;
 pub mod heat;
+pub mod joints;
 pub mod linear_regulators;
 pub mod mains_and_nameplate;
 pub mod missing_rails;
@@ -47,6 +48,7 @@ rules! {
     11 order "Order and timing",
     12 missing_rails "Missing rails",
     13 batteries "Batteries",
+    14 joints "What is joined",
     14 voltage_at_loads "Voltage at every load",
     15 wires "Wires",
     16 fuses "Fuses",

@@ -63,7 +63,10 @@ fn old_supply(job: &Job, fields: &Fields<'_, '_>) -> Option<OldSupply> {
     let fate = match fields.choice("fate").map(|(word, _)| word) {
         Some("in use") => Fate::InUse,
         Some("removed") => Fate::Removed,
-        _ => Fate::Disconnected,
+        Some(_) => Fate::Disconnected,
+        // Without a new supply the old one is what the machine will run on.
+        None if job.parts.iter().any(|p| matches!(p.kind, PartKind::MainsSupply(_))) => Fate::Disconnected,
+        None => Fate::InUse,
     };
     let basis = fields.basis(Basis::Nameplate);
     let primaries = fields.positives("primaries");

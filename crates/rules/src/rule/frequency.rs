@@ -34,7 +34,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     for (p, part) in job.parts.iter().enumerate() {
         match &part.kind {
             PartKind::MainsSupply(s) => input(sink, p, &part.key.text, s.input_frequency.as_ref(), mains),
-            PartKind::RawSupply(s) => flux(sink, p + 1, &part.key.text, mains, s.primary.nominal(), s.frequency.as_ref()),
+            PartKind::RawSupply(s) => flux(sink, p + 1, Severity::Stop, &part.key.text, mains, s.primary.nominal(), s.frequency.as_ref()),
             _ => {}
         }
     }
@@ -48,7 +48,13 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         && !has_raw
         && iron_is_possible(job)
     {
-        flux(sink, 0, "the machine's transformer", mains, set.nominal(), frequency);
+        // Nothing says yet whether it has a transformer on the mains.
+        let known = job.old_supply.is_some();
+        let (severity, name) = if known { (Severity::Stop, "the machine's transformer") } else { (Severity::Caution, "a transformer, if the machine has one,") };
+        if !known {
+            sink.missing(&FLUX, "the machine", "old-supply.kind", "whether it has a transformer that minds the frequency");
+        }
+        flux(sink, 0, severity, name, mains, set.nominal(), frequency);
     }
     motor(sink, job, mains, frequency);
 }
@@ -58,15 +64,17 @@ fn iron_is_possible(job: &Job) -> bool {
     job.old_supply.as_ref().is_none_or(|old| old.kind == OldKind::Linear)
 }
 
-fn flux(sink: &mut Sink, key: usize, name: &str, mains: &LocalMains, made_for: Voltage, frequency: Option<&Bounds<Frequency>>) {
+fn flux(sink: &mut Sink, key: usize, severity: Severity, name: &str, mains: &LocalMains, made_for: Voltage, frequency: Option<&Bounds<Frequency>>) {
     let Some(frequency) = frequency else {
         let enter = if key == 0 { "machine.nameplate.frequency".to_owned() } else { format!("part.{name}.frequency") };
         sink.missing(&FLUX, name, enter, "whether its iron stands the local frequency");
         return;
     };
     let hertz = Frequency::hertz(mains.lowest_hertz());
-    let flux = (mains.high / made_for) * (frequency.low / hertz);
-    sink.judge(&FLUX, key, Severity::Stop, below(flux, FLUX_LIMIT), || {
+    // Too high a voltage is told by itself: here counts what is left once that is cured.
+    let volts = mains.high.min(made_for * 1.1);
+    let flux = (volts / made_for) * (frequency.low / hertz);
+    sink.judge(&FLUX, key, severity, below(flux, FLUX_LIMIT), || {
         let inputs = vec![
             mains.working("U", "highest local mains", mains.high),
             Working::looked("f", "lowest local frequency", hertz, mains.source),
@@ -75,7 +83,7 @@ fn flux(sink: &mut Sink, key: usize, name: &str, mains: &LocalMains, made_for: V
         ];
         let w = Working::formula("Φ", "flux against what it was made for", Ratio::new(flux), "(U / f) / (U0 / f0)", inputs)
             .from_source(Source::computed("Faraday's law"));
-        let says = format!("The iron of {name} would see {:.2} times the flux it was made for: near saturation, hot, humming.", flux);
+        let says = format!("The iron of {name} would see {flux:.2} times the flux it was made for: near saturation, hot, humming.");
         let fits = made_for * (hertz / frequency.low);
         Finding::new(name, says).working(w).cure(format!("feed it {fits} at {hertz} from a step-down transformer, or from a frequency source"))
     });
@@ -100,6 +108,9 @@ fn motor(sink: &mut Sink, job: &Job, mains: &LocalMains, frequency: Option<&Boun
         return;
     };
     let hertz = Frequency::hertz(mains.lowest_hertz());
+    if job.machine.motor.is_none() {
+        sink.missing(&SPEED, "the machine", "machine.motor", "whether anything in it turns at a speed set by the mains");
+    }
     let outside = hertz < made_for.low || hertz > made_for.high;
     let nearest = if hertz < made_for.low { made_for.low } else { made_for.high };
     let ratio = hertz / nearest;

@@ -127,11 +127,18 @@ impl Seen<'_, '_> {
         let high = self.f.breaks.as_ref().is_some_and(|b| b.current.si() >= 1000.0);
         let (melting, source) = match &self.f.melting {
             Some(given) => (given.nominal(), Source::computed("entered in the job")),
-            None if high => fuses::melting_integral_high(self.f.rating.nominal()),
+            None if high && matches!(speed, fuses::Speed::T | fuses::Speed::TT) => fuses::melting_integral_high(self.f.rating.nominal()),
             None => fuses::melting_integral(self.f.rating.nominal(), speed),
         };
         let pulse = fuses::half_sine_integral(peak, INRUSH_TIME);
         let most: MeltingIntegral = melting * fuses::pulse_share(PULSES);
+        sink.judge(&INRUSH, 1000 + self.p, Severity::Stop, below(pulse.si(), melting.si()), || {
+            let says = format!("The inrush of {peak} is a pulse of {pulse}; {} melts at {melting}: it opens at the first switch-on.", self.name);
+            Finding::new(self.name, says).cure("a slower fuse of the size the wires allow, or an inrush limiter").at(&self.f.rating.span)
+        });
+        if pulse > melting {
+            return;
+        }
         sink.judge(&INRUSH, self.p, Severity::Caution, below(pulse.si(), most.si()), || {
             let inputs = vec![
                 Working::looked("Î", "inrush of the supplies", peak, Source::computed("entered in the job")),

@@ -124,7 +124,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         Finding::new("the case", says).working(w).at(&case.span)
     });
     let assumed = job.assume.inside_rise.nominal();
-    sink.judge(&ASSUMED, 0, Severity::Caution, below(dt.si(), assumed.si().max(1e-9)), || {
+    sink.judge(&ASSUMED, 0, Severity::Caution, below(dt.si(), assumed.si() + 1.0), || {
         let says = format!("The air inside rises by {dt}; wires and regulators were judged at {assumed} (assume.inside-rise).");
         Finding::new("the case", says).cure(format!("set assume.inside-rise = \"{:.0} K\"", dt.si().ceil()))
     });

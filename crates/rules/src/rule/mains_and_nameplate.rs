@@ -12,7 +12,8 @@
 //! assert!((1.5 * 34.0 / 0.65 - 78.46_f64).abs() < 0.01);
 //! ```
 //!
-//! That a machine "works today" on the wrong voltage is not looked at: it says nothing of the corners.
+//! Above the label's tolerance with the nominal (or measured) mains it is a stop; only at the upper end of the mains'
+//! tolerance a caution: 220 V machines on 230 V are ordinary. That a machine "works today" is not looked at.
 
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
@@ -54,14 +55,22 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
             sink.missing(&INPUT, &part.key.text, format!("part.{}.input.voltage", part.key.text), "whether it may be fed from the local mains");
             continue;
         };
-        let margin = below(mains.high.si(), range.high.si()).min(above(mains.low.si(), range.low.si()));
-        sink.judge(&INPUT, p, Severity::Stop, margin, || {
-            let says = format!(
-                "{} takes {} to {}; the mains of {} go from {} to {}.",
-                part.key.text, range.low, range.high, mains.country, mains.low, mains.high
-            );
-            Finding::new(&part.key.text, says).cure("a supply for the local mains").at(&range.span)
+        let (low, high) = (range.low, range.high);
+        // A printed 100..240 V usually means a tenth more on either side; the sheet tells.
+        let room = |widen: f64| below(mains.high.si(), high.si() * (1.0 + widen)).min(above(mains.low.si(), low.si() * (1.0 - widen)));
+        let says = |what: &str| {
+            format!("{} {what} {low} to {high}; the mains of {} go from {} to {}.", part.key.text, mains.country, mains.low, mains.high)
+        };
+        sink.judge(&INPUT, p, Severity::Stop, room(PLATE_TOLERANCE), || {
+            Finding::new(&part.key.text, says("takes")).cure("a supply for the local mains").at(&range.span)
         });
+        if room(PLATE_TOLERANCE) >= 0.0 {
+            sink.judge(&INPUT, p, Severity::Caution, room(0.0), || {
+                Finding::new(&part.key.text, says("is printed for"))
+                    .cure("look in its sheet for the full range (90..264 V is usual) and enter that")
+                    .at(&range.span)
+            });
+        }
     }
 }
 
@@ -121,19 +130,39 @@ fn nameplate(solved: &Solved<'_>, sink: &mut Sink, mains: &LocalMains, plate: &N
         }
         return;
     }
-    let Some(set) = set_voltage(plate) else {
+    let suits = |v: &&Given<Voltage>| (allowed(v).0..=allowed(v).1).contains(&mains.nominal);
+    let nearest = || plate.voltages.iter().min_by(|a, b| distance(a, mains).total_cmp(&distance(b, mains)));
+    let Some(set) = set_voltage(plate).or_else(|| if plate.voltages.iter().any(|v| suits(&v)) { None } else { nearest() }) else {
         let list = plate.voltages.iter().map(|v| v.nominal().to_string()).collect::<Vec<_>>().join(", ");
         sink.missing(&OVER_PLATE, format!("selector for {list}"), "machine.nameplate.set-to", "whether the selector suits the local mains");
         return;
     };
     let (low, high, stated) = allowed(set);
-    sink.judge(&OVER_PLATE, 0, Severity::Stop, below(mains.high.si(), high.si()), || {
+    // What is surely there: the nominal voltage, or what was measured.
+    let surely = if mains.measured.is_some() { mains.high } else { mains.nominal };
+    sink.judge(&OVER_PLATE, 0, Severity::Stop, below(surely.si(), high.si()), || {
         over_plate(solved, mains, plate, set, high, stated)
     });
+    if surely <= high {
+        sink.judge(&OVER_PLATE, 1, Severity::Caution, below(mains.high.si(), high.si()), || {
+            let says = format!(
+                "The machine is made for {} (at most {high}); the mains of {} are {} and may go up to {}.",
+                set.nominal(), mains.country, mains.nominal, mains.high
+            );
+            Finding::new("the machine", says)
+                .cure("measure the outlet over a day and enter it as job.mains; if it does go that high, a bucking winding of a tenth")
+                .at(&set.span)
+        });
+    }
     sink.judge(&UNDER_PLATE, 0, Severity::Caution, above(mains.low.si(), low.si()), || {
         let says = format!("The machine is set to {}; the mains of {} go down to {}.", set.nominal(), mains.country, mains.low);
         Finding::new("the machine", says).cure("set its selector to the local voltage, or a step-up transformer").at(&set.span)
     });
+}
+
+/// How far a label's voltage is from the local one, as a ratio.
+fn distance(voltage: &Given<Voltage>, mains: &LocalMains) -> f64 {
+    (voltage.nominal() / mains.nominal).ln().abs()
 }
 
 fn other_mains(sink: &mut Sink, mains: &LocalMains, plate: &Nameplate) {
@@ -166,11 +195,13 @@ fn over_plate(
     };
     let over = Working::formula("over", "above what the label allows", mains.high - high, "Uhigh − most", vec![u, tolerance]);
     let says = format!(
-        "The machine is set to {} (at most {high}); the mains of {} are {} and go up to {}. That it works there today is no evidence: the corners are what kills.",
+        "The machine is set to {} (at most {high}); the mains of {} are {} and go up to {}.{}",
         set.nominal(),
         mains.country,
         mains.nominal,
-        mains.high
+        mains.high,
+        // Where it may seem to work, that is no evidence.
+        if mains.nominal / set.nominal() < 1.5 { " That it may work today is no evidence: the corners decide." } else { "" }
     );
     let finding = Finding::new("the machine", says).working(over).at(&set.span);
     let selectable = plate.voltages.iter().find(|v| (allowed(v).0..=allowed(v).1).contains(&mains.nominal));

@@ -14,7 +14,7 @@ use crate::sink::Sink;
 use voltwright_job::nets::Nets;
 use voltwright_job::{Bounds, Job, Load, Order, PartKind, Terminal, WayUse};
 use voltwright_model::Solved;
-use voltwright_quantity::{Quantity, Time};
+use voltwright_quantity::{Quantity, Time, Voltage};
 
 static NOT_ASSURED: Code = Code::new("order-not-assured", Stretch::Load, "Nothing assures that a rail comes before another.");
 static POWER_GOOD: Code = Code::new("power-good", Stretch::Load, "The power-good signal is not what the load wants.");
@@ -22,6 +22,9 @@ static ENABLE: Code = Code::new("enable-level", Stretch::Supply, "The level that
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&NOT_ASSURED, &POWER_GOOD, &ENABLE];
+
+/// Share of the earlier rail below which an interlock must not close: common practice.
+const CLOSES_AT_LEAST: f64 = 0.75;
 
 /// Judges every order and signal.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
@@ -49,9 +52,18 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
     if job.wires.is_empty() {
         return sink.missing(&NOT_ASSURED, subject, "[wiring] wires", "whether the order is assured");
     }
-    if interlocked(job, nets, way_first, way_then) {
-        sink.judge(&NOT_ASSURED, key, Severity::Stop, 1.0, || Finding::new("", ""));
-        return;
+    match interlock(job, nets, (way_first, order.first), way_then) {
+        Some(Interlocking::Works) => {
+            sink.judge(&NOT_ASSURED, key, Severity::Stop, 1.0, || Finding::new("", ""));
+            return;
+        }
+        Some(Interlocking::Fails(name, why)) => {
+            sink.judge(&NOT_ASSURED, key, Severity::Stop, -1.0, || {
+                Finding::new(&subject, format!("The interlock {name} does not assure that {first} comes before {then}: {why}.")).at(&order.span)
+            });
+            return;
+        }
+        None => {}
     }
     let (a, b) = (ready(job, nets, way_first), ready(job, nets, way_then));
     let why = if order.why.is_empty() { String::new() } else { format!(" ({})", order.why) };
@@ -77,13 +89,41 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
     }
 }
 
-/// Whether the later rail passes an interlock that senses the earlier one.
-fn interlocked(job: &Job, nets: &Nets, first: Terminal, then: Terminal) -> bool {
-    job.parts.iter().enumerate().any(|(p, part)| {
+/// What an interlock in the later rail is good for.
+enum Interlocking {
+    Works,
+    Fails(String, String),
+}
+
+/// The interlock that the later rail passes, with its sense on the earlier rail.
+fn interlock(job: &Job, nets: &Nets, (first, rail): (Terminal, usize), then: Terminal) -> Option<Interlocking> {
+    let rail = &job.rails[rail];
+    let negative = rail.nominal.nominal() < Voltage::ZERO;
+    job.parts.iter().enumerate().find_map(|(p, part)| {
         let at = |t| nets.net(Terminal::Part(p, t));
-        matches!(part.kind, PartKind::Interlock(_))
-            && at(1) == nets.net(then)
-            && [2, 3].into_iter().any(|t| at(t) == nets.net(first))
+        let PartKind::Interlock(i) = &part.kind else { return None };
+        if at(1) != nets.net(then) {
+            return None;
+        }
+        // On a negative rail the sense's minus lies on the rail and its plus on 0 V.
+        let (on_rail, other) = if negative { (3, 2) } else { (2, 3) };
+        let name = part.key.text.clone();
+        let fails = |why: String| Some(Interlocking::Fails(name.clone(), why));
+        if at(on_rail) != nets.net(first) {
+            return match at(other) == nets.net(first) {
+                true => fails("its sense is the wrong way round, so that it never closes".into()),
+                false => None,
+            };
+        }
+        let weakest = rail.tolerance.as_ref().map_or(rail.nominal.nominal().abs() * 0.9, |t| t.low.abs().min(t.high.abs()));
+        let (low, high) = (i.closes_at.spread.low, i.closes_at.spread.high);
+        if high > weakest {
+            return fails(format!("it closes at up to {high}, and {} may be only {weakest} in use", rail.name.text));
+        }
+        if low < rail.nominal.nominal().abs() * CLOSES_AT_LEAST {
+            return fails(format!("it closes at {low} already, long before {} is there", rail.name.text));
+        }
+        Some(Interlocking::Works)
     })
 }
 

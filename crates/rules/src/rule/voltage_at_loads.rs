@@ -56,6 +56,14 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         });
         return;
     }
+    let tripped = solved.point(Loading::Run).is_ok_and(|p| p.solution.elements.iter().any(is_tripped));
+    if tripped {
+        sink.judge(&UNSOLVED, 1, Severity::Stop, -1.0, || {
+            Finding::new("the supply", "With the loads running the supply switches off: nothing behind it can be judged.")
+                .cure("see what asks too much of it; the rest is judged once it runs")
+        });
+        return;
+    }
     let nets = &solved.wiring().conductors;
     if sink.wants_all() {
         prepare(solved, nets);
@@ -260,27 +268,35 @@ pub(super) fn influences(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loadi
     all.into_iter().take(6).map(leaf).collect()
 }
 
-/// Which wire or contact costs most, and what would help.
+/// What costs most of the figure, and what would help: the spread of a source, a contact, or a wire.
 fn cure(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Option<String> {
     let base = solved.point(loading).ok()?;
     let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
-    let ordering = solved.ordering();
-    let slopes = base.network.sensitivities(ordering, &base.solution, &weights);
+    let slopes = base.network.sensitivities(solved.ordering(), &base.solution, &weights);
     let low = solved.low_voltage(loading);
-    let cost = |element: &Option<usize>| {
-        element.map_or(0.0, |e| (slopes.to(e, voltwright_circuit::Field::Ohms) * base.network.ohms(e)).abs())
-    };
-    let (wire, volts) = low.wires.iter().map(cost).enumerate().max_by(|a, b| a.1.total_cmp(&b.1))?;
-    if volts < 1e-3 {
-        return None;
-    }
-    let wire = &solved.job.wires[wire];
-    Some(format!(
-        "a thicker, shorter or second wire beside {} ({}), which costs {}",
-        wire.name(),
-        wire.size_text.text,
-        Voltage::volts(volts)
-    ))
+    let cost = |e: usize| (slopes.to(e, voltwright_circuit::Field::Ohms) * base.network.ohms(e)).abs();
+    let wires = low.wires.iter().enumerate().filter_map(|(w, e)| {
+        let wire = &solved.job.wires[w];
+        let volts = cost((*e)?);
+        let says = format!("a thicker, shorter or second wire beside {} ({}), which costs {}", wire.name(), wire.size_text.text, Voltage::volts(volts));
+        Some((volts, says))
+    });
+    let contacts = low.contacts.iter().enumerate().flat_map(|(p, ways)| ways.iter().enumerate().map(move |(w, e)| (p, w, *e)));
+    let contacts = contacts.filter_map(|(p, w, e)| {
+        // A contact may be as bad as the upper end of its spread.
+        let worst = solved.job.assume.contact.spread.high / solved.job.assume.contact.nominal();
+        let volts = cost(e?) * worst;
+        let says = format!("more ways in parallel for way {} of {}, whose contact may cost {}", w + 1, solved.job.plugs[p].key.text, Voltage::volts(volts));
+        Some((volts, says))
+    });
+    let sources = solved.leaves().iter().zip(solved.slopes(loading, of, base)).filter_map(|(leaf, slope)| {
+        let is_source = leaf.working.symbol == "volts";
+        let volts = (slope * (leaf.si.high - leaf.si.low) / 2.0).abs();
+        let says = format!("a tighter or trimmed source: the spread of {} alone may cost {}", leaf.working_path(), Voltage::volts(volts));
+        is_source.then_some((volts, says))
+    });
+    let (volts, says) = wires.chain(contacts).chain(sources).max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (volts > 1e-3).then_some(says)
 }
 
 fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
