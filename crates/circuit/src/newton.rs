@@ -206,7 +206,9 @@ impl<'n, E: Equations> Solver<'n, E> {
     fn newton(&mut self, loaded: bool, pull: Option<Pull<'_>>) -> Option<Pivots> {
         let (mut pivots, mut tolerance, mut last_error) = (None, 0.0, f64::INFINITY);
         let to_datum = self.net.leak + pull.map_or(0.0, |p| p.siemens);
-        for step in 0..2 * TOGETHER + 4 * self.states.len().min(500) {
+        // A step in time that is too long is better halved than fought for.
+        let one_by_one = if pull.is_some() { 0 } else { TOGETHER + 4 * self.states.len().min(500) };
+        for step in 0..TOGETHER + one_by_one {
             let mut walk = Walk::new(if step < TOGETHER { Moves::All } else { Moves::First }, tolerance);
             walk.loaded = loaded;
             let found = self.walk(walk, pull);

@@ -17,6 +17,9 @@ use crate::solution::{Solution, State, Unsolved};
 use crate::walk::{first_state, first_states};
 use std::borrow::Cow;
 
+/// Nodes up to which the plain way is fallen back on: beyond, its cubic cost is more than a person waits for.
+pub(crate) const PLAIN_AT_MOST: usize = 300;
+
 impl Network {
     /// The operating point.
     ///
@@ -35,7 +38,9 @@ impl Network {
         check(self)?;
         let ordering = self.fitting(ordering);
         match operating_point(&mut Solver::new(self, Sparse::new(&ordering)), Manner::Quick) {
-            Err(Unsolved::Unsettled { .. } | Unsolved::Unbalanced { .. } | Unsolved::NotFinite { .. }) => {
+            Err(Unsolved::Unsettled { .. } | Unsolved::Unbalanced { .. } | Unsolved::NotFinite { .. })
+                if self.nodes.len() <= PLAIN_AT_MOST =>
+            {
                 self.solve_plainly()
             }
             done => done,

@@ -8,6 +8,7 @@ use crate::dense::Dense;
 use crate::laws::{Rating, sign};
 use crate::lu::{Equations, Pivots, Sparse};
 use crate::network::{Clamp, Converter, Draws, Law, Load, Network, Regulator};
+use crate::operating::PLAIN_AT_MOST;
 use crate::ordering::Ordering;
 use crate::potentials::Potentials;
 use crate::solution::{Flow, Solution, State};
@@ -80,7 +81,8 @@ impl Network {
         of.iter().for_each(|(node, weight)| adjoint[*node] += weight);
         let ordering = self.fitting(ordering);
         if !solve_adjoint(self, Sparse::new(&ordering), &mut states, &at, &mut adjoint)
-            && !solve_adjoint(self, Dense::new(self), &mut states, &at, &mut adjoint)
+            && (self.nodes.len() > PLAIN_AT_MOST
+                || !solve_adjoint(self, Dense::new(self), &mut states, &at, &mut adjoint))
         {
             adjoint.fill(f64::NAN);
         }

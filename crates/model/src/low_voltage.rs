@@ -4,14 +4,14 @@ mod parts;
 
 pub use parts::EFFICIENCY;
 
+use crate::air_inside;
 use crate::sample::Sample;
 use crate::stage::{Loading, Stage};
-use crate::air_inside;
-use voltwright_circuit::{Draws as Law, Element, Field, Law as ElementLaw, Load as LoadLaw, Network, Resistor};
 use crate::wiring::Wiring;
 use std::sync::Arc;
+use voltwright_circuit::{Draws as Law, Field, Law as ElementLaw, Load as LoadLaw, Network, Resistor};
 use voltwright_job::nets;
-use voltwright_job::{Draw, Draws, Job, Terminal, WayUse, Wire};
+use voltwright_job::{Draw, Draws, Job, PartKind, Terminal, WayUse, Wire};
 use voltwright_tables::copper;
 
 /// Volts below which a load no longer draws as it should, as a share of its rail: common practice.
@@ -194,7 +194,8 @@ impl<'j, 's> Builder<'j, 's> {
                 for way in ways.chain(drawn).collect::<Vec<_>>() {
                     let WayUse::Rail(r) = way else { continue };
                     if nodes.rails[r].is_none() {
-                        nodes.rails[r] = Some(self.plane(|| format!("{key}.{}", self.job.rails[r].name.text)));
+                        nodes.rails[r] =
+                            Some(self.plane(|| format!("{key}.{}", self.job.rails[r].name.text)));
                     }
                 }
                 for draw in &load.draws {
@@ -245,12 +246,15 @@ impl<'j, 's> Builder<'j, 's> {
         let (law, amount, gradient) = match draw.law {
             Draws::Current => (Law::Current, amps, 1.0),
             Draws::Power => (Law::Power, amps * volts_si, volts_si),
-            Draws::Resistance => (Law::Resistance, volts_si / amps.max(1e-12), -volts_si / (amps * amps).max(1e-24)),
+            Draws::Resistance => {
+                (Law::Resistance, volts_si / amps.max(1e-12), -volts_si / (amps * amps).max(1e-24))
+            }
         };
         let plane = nodes.rails[draw.rail].or(nodes.com).unwrap_or_default();
         let com = nodes.com.unwrap_or_default();
         // A load is written so that its voltage is positive: a negative rail is its minus end.
-        let (plus, minus) = if volts < voltwright_quantity::Voltage::ZERO { (com, plane) } else { (plane, com) };
+        let (plus, minus) =
+            if volts < voltwright_quantity::Voltage::ZERO { (com, plane) } else { (plane, com) };
         let load = LoadLaw { plus, minus, draws: law, amount, knee: KNEE * volts_si };
         let element = self.add(|| format!("{key} draws {}", rail.name.text), ElementLaw::Load(load));
         self.link(element, Field::Amount, given.id, gradient);
@@ -279,7 +283,10 @@ impl<'j, 's> Builder<'j, 's> {
             return;
         }
         let (ohms, per_metre) = wire_ohms(self.job, wire, self.out.wiring.metres[w].0, self.setting.sample);
-        let element = self.add(|| format!("wire {}: {}", w + 1, wire.name()), ElementLaw::Resistor(Resistor { a, b, ohms }));
+        let element = self.add(
+            || format!("wire {}: {}", w + 1, wire.name()),
+            ElementLaw::Resistor(Resistor { a, b, ohms }),
+        );
         self.link(element, Field::Ohms, wire.length.id, per_metre);
         self.link(element, Field::Ohms, self.job.assume.joint.id, 2.0);
         self.out.wires[w] = Some(element);
@@ -309,17 +316,23 @@ impl<'j, 's> Builder<'j, 's> {
         }
     }
 
-    /// 0 V is where the first source returns.
+    /// 0 V is where the first source returns: the minus of an output, whatever the sign of its voltage, and the plus
+    /// of a negative raw one.
     fn datum(&mut self) {
-        let returns = |e: &Element| match &e.law {
-            ElementLaw::Source(s) => Some(if s.volts < 0.0 { s.plus.min(s.minus) } else { s.minus }),
-            _ => None,
-        };
-        let first = self.out.network.elements.iter().find_map(returns);
         if self.out.network.nodes.is_empty() {
             self.out.network.node("com");
         }
+        let first = self.job.parts.iter().enumerate().find_map(|(p, part)| {
+            let (name, end) = match &part.kind {
+                PartKind::MainsSupply(s) => (&s.outputs.first()?.name.text, "minus"),
+                PartKind::RawSupply(s) => {
+                    let o = s.outputs.first()?;
+                    (&o.name.text, if o.negative { "plus" } else { "minus" })
+                }
+                _ => return None,
+            };
+            self.out.part_node(self.job, p, &format!("{name}.{end}"))
+        });
         self.out.network.datum = first.unwrap_or(0);
     }
 }
-

@@ -34,7 +34,8 @@ impl LocalMains {
         // Where a country has two systems, what was measured tells which is at the outlet.
         let nearest = |s: &&mains::Supply| middle.map_or(0.0, |m| (s.nominal() - m).abs() / m);
         let supply = country.supplies.iter().min_by(|a, b| nearest(a).total_cmp(&nearest(b)))?;
-        let others = country.supplies.iter().map(mains::Supply::nominal).filter(|v| *v != supply.nominal()).collect();
+        let others =
+            country.supplies.iter().map(mains::Supply::nominal).filter(|v| *v != supply.nominal()).collect();
         Some(Self {
             country: country.country,
             low: measured.map_or(supply.low(), |m| m.low),
@@ -51,7 +52,9 @@ impl LocalMains {
     pub fn working<Q: Quantity>(&self, symbol: &str, what: &str, value: Q) -> Working {
         let near = |end: Voltage| (value.si() - end.si()).abs() < 1e-9;
         match &self.measured {
-            Some(place) if near(self.low) || near(self.high) => Working::entered(symbol, what, value, place.clone(), Basis::Measured),
+            Some(place) if near(self.low) || near(self.high) => {
+                Working::entered(symbol, what, value, place.clone(), Basis::Measured)
+            }
             _ => Working::looked(symbol, what, value, self.source),
         }
     }

@@ -3,9 +3,9 @@
 //! Line and neutral of the outlet are a source with the resistance `assume.mains-loop`; neutral is the datum, and
 //! protective earth is joined to it at the origin. A supply draws volt-amperes: its input power over its power factor.
 
+use crate::SOURCE_OHMS;
 use crate::low_voltage::wire_ohms;
 use crate::sample::Sample;
-use crate::SOURCE_OHMS;
 use crate::wiring::Wiring;
 use std::sync::Arc;
 use voltwright_circuit::{self as circuit, Law, Network, Resistor};
@@ -39,7 +39,13 @@ impl MainsSide {
     }
 
     /// The same for wiring that is known already; names are for people and may be left out.
-    pub fn build_on(wiring: &Arc<Wiring>, job: &Job, sample: &Sample, drawn: &[f64], named: bool) -> Option<Self> {
+    pub fn build_on(
+        wiring: &Arc<Wiring>,
+        job: &Job,
+        sample: &Sample,
+        drawn: &[f64],
+        named: bool,
+    ) -> Option<Self> {
         let inlet = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet))?;
         let mut network = Network::new();
         let neutral = network.node("outlet.neutral");
@@ -80,7 +86,8 @@ impl MainsSide {
         match self.at[index] {
             Some(node) => node,
             None => {
-                let node = self.network.node(if self.named { nets::name(job, terminal) } else { String::new() });
+                let node =
+                    self.network.node(if self.named { nets::name(job, terminal) } else { String::new() });
                 self.at[index] = Some(node);
                 node
             }
@@ -94,7 +101,8 @@ impl MainsSide {
                 let (a, b) = (self.node(job, wire.from), self.node(job, wire.to));
                 let (ohms, _) = wire_ohms(job, wire, self.wiring.metres[w].0, sample);
                 let law = Law::Resistor(Resistor { a, b, ohms });
-                let name = if self.named { format!("wire {}: {}", w + 1, wire.name()) } else { String::new() };
+                let name =
+                    if self.named { format!("wire {}: {}", w + 1, wire.name()) } else { String::new() };
                 self.wires[w] = Some(self.network.add(name, law));
             }
         }
@@ -166,4 +174,3 @@ fn mains_part_ohms(m: &MainsPart) -> Option<f64> {
     let power = m.power.as_ref().map(|p| rated * rated / p.nominal().si());
     power.or(m.series.as_ref().map(|r| r.nominal().si()))
 }
-

@@ -1,9 +1,15 @@
 //! Operating points of a job with everything connected, computed when they are first asked for.
 
+mod likelihood;
+mod mains;
+
+pub use likelihood::InputLeaf;
+pub use mains::{MainsEnd, RAW_EFFICIENCY};
+
 use crate::low_voltage::{LowVoltage, Setting};
 use crate::mains::LocalMains;
 use crate::mains_side::MainsSide;
-use crate::sample::{Dice, Sample};
+use crate::sample::Sample;
 use crate::stage::{self, Loading, Stage};
 use crate::wiring::Wiring;
 use std::cell::{OnceCell, RefCell};
@@ -11,9 +17,8 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 use voltwright_circuit::{Network, Ordering, Solution, Unsolved};
-use voltwright_job::inputs::{Input, Si};
-use voltwright_job::{Job, PartKind};
-use voltwright_quantity::{Origin, Quantity, Working};
+use voltwright_job::Job;
+use voltwright_quantity::Quantity;
 
 /// A network with its operating point.
 #[derive(Debug, Clone)]
@@ -45,6 +50,9 @@ pub type Ends = Vec<i8>;
 #[derive(Debug, Clone, Default)]
 pub struct KnownEnds(BTreeMap<FigureKey, Arc<Ends>>);
 
+type MainsOutcome = Option<Rc<(MainsSide, Solution)>>;
+/// How the loads draw, and whether at the upper or lower end of every draw.
+type DemandKey = (Loading, Option<bool>);
 type FigureKey = (Loading, bool, Vec<(usize, i8)>);
 type Outcome = Rc<Result<Rc<Point>, Unsolved>>;
 
@@ -57,50 +65,15 @@ pub struct Solved<'j> {
     /// The stage: everything connected.
     pub stage: Stage,
     bases: [OnceCell<(LowVoltage, Outcome)>; 3],
-    mains_points: RefCell<Vec<(MainsEnd, Option<Rc<(MainsSide, Solution)>>)>>,
+    mains_points: RefCell<Vec<(MainsEnd, MainsOutcome)>>,
     corners: RefCell<BTreeMap<(Loading, Arc<Ends>), Outcome>>,
     wiring: Arc<Wiring>,
     named: bool,
-    demands: RefCell<Vec<((Loading, Option<bool>), Option<Rc<Point>>)>>,
+    demands: RefCell<Vec<(DemandKey, Option<Rc<Point>>)>>,
     known: Arc<KnownEnds>,
     ends: RefCell<KnownEnds>,
     samples: [OnceCell<Vec<Option<Solution>>>; 3],
     leaves: OnceCell<Vec<InputLeaf>>,
-}
-
-/// An input as it is shown among what moves a figure.
-#[derive(Debug, Clone)]
-pub struct InputLeaf {
-    /// Nominal and bounds.
-    pub si: Si,
-    /// Its range as shown.
-    pub range: String,
-    /// As a leaf at its nominal value.
-    pub working: Working,
-}
-
-impl InputLeaf {
-    /// Path of its key in the job file.
-    pub fn working_path(&self) -> &str {
-        match &self.working.origin {
-            Origin::Entered { place, .. } => &place.path,
-            _ => "",
-        }
-    }
-}
-
-/// Random samples behind a likelihood.
-const DRAWS: usize = 200;
-
-/// Which end of the mains, and how hard the machine draws.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum MainsEnd {
-    /// Lowest voltage, most power.
-    Low,
-    /// Nominal voltage and power.
-    Nominal,
-    /// Highest voltage, nominal power.
-    High,
 }
 
 /// Effect below which an input does not matter to a figure, as a share of the figure's whole spread.
@@ -164,7 +137,8 @@ impl<'j> Solved<'j> {
     fn base(&self, loading: Loading) -> &(LowVoltage, Outcome) {
         self.bases[loading as usize].get_or_init(|| {
             let sample = self.nominal_sample();
-            let low = LowVoltage::build_on(&self.wiring, self.job, &self.setting(loading, &sample), self.named);
+            let low =
+                LowVoltage::build_on(&self.wiring, self.job, &self.setting(loading, &sample), self.named);
             let outcome = low.network.solve_in(self.wiring.ordering(&low.network));
             let point = outcome.map(|solution| Rc::new(Point { network: low.network.clone(), solution }));
             (low, Rc::new(point))
@@ -209,7 +183,12 @@ impl<'j> Solved<'j> {
     }
 
     /// Solves the network at one sample.
-    pub fn solve_at(&self, loading: Loading, sample: &Sample, near: Option<&Solution>) -> Result<Point, Unsolved> {
+    pub fn solve_at(
+        &self,
+        loading: Loading,
+        sample: &Sample,
+        near: Option<&Solution>,
+    ) -> Result<Point, Unsolved> {
         let network = self.network_at(loading, sample);
         let ordering = self.ordering();
         let solution = match near {
@@ -240,10 +219,14 @@ impl<'j> Solved<'j> {
         let slopes = self.slopes(loading, of, base);
         let spreads = self.job.spreads.iter().map(|s| s.high - s.low);
         let mains = self.mains.as_ref().map_or(0.0, |m| (m.high - m.low).si());
-        let effects: Vec<f64> = slopes.iter().zip(spreads.chain([mains])).map(|(slope, width)| slope * width).collect();
+        let effects: Vec<f64> =
+            slopes.iter().zip(spreads.chain([mains])).map(|(slope, width)| slope * width).collect();
         let whole: f64 = effects.iter().map(|e| e.abs()).sum();
         let sign = if upward { 1 } else { -1 };
-        effects.iter().map(|e| if e.abs() <= NEGLIGIBLE * whole { 0 } else { sign * e.signum() as i8 }).collect()
+        effects
+            .iter()
+            .map(|e| if e.abs() <= NEGLIGIBLE * whole { 0 } else { sign * e.signum() as i8 })
+            .collect()
     }
 
     /// Finds the worse ends of many figures at once, and puts those that do not contradict each other into one
@@ -283,101 +266,6 @@ impl<'j> Solved<'j> {
             slopes[link.input] += sensitivities.to(link.element, link.field) * link.gradient;
         }
         slopes
-    }
-
-    /// Share of random samples over the spreads (seeded) in which a figure leaves its limits, or there is no solution.
-    pub fn likelihood(&self, loading: Loading, of: Figure<'_>, low: f64, high: f64) -> f64 {
-        let samples = self.samples[loading as usize].get_or_init(|| {
-            let mut dice = Dice::new(1);
-            let near = self.point(loading).ok();
-            let draw = |_| {
-                let sample = Sample::new(self.job, self.mains.as_ref(), |si| dice.triangular(si));
-                self.solve_at(loading, &sample, near.map(|p| &p.solution)).ok().map(|p| p.solution)
-            };
-            (0..DRAWS).map(draw).collect()
-        });
-        let outside = |s: &&Option<Solution>| s.as_ref().is_none_or(|s| !(low..=high).contains(&value(s, of)));
-        samples.iter().filter(outside).count() as f64 / samples.len() as f64
-    }
-
-    /// Every input as a leaf of a working.
-    pub fn leaves(&self) -> &[InputLeaf] {
-        self.leaves.get_or_init(|| {
-            let mut job = self.job.clone();
-            let leaf = |input: &mut dyn Input| {
-                let si = input.si();
-                let place = input.place().clone();
-                let symbol = place.path.rsplit('.').next().unwrap_or("value").to_owned();
-                let origin = Origin::Entered { place, basis: input.basis() };
-                let range = format!("{} to {}", input.show(si.low), input.show(si.high));
-                let working = Working { symbol, what: String::new(), si: si.nominal, shown: input.show(si.nominal), origin };
-                InputLeaf { si, range, working }
-            };
-            job.inputs().into_iter().map(leaf).collect()
-        })
-    }
-
-    /// The mains side at one end: the lowest mains with the heaviest load for the largest current.
-    pub fn mains_point(&self, end: MainsEnd) -> Option<Rc<(MainsSide, Solution)>> {
-        let known = self.mains_points.borrow().iter().find(|(e, _)| *e == end).map(|(_, p)| p.clone());
-        if let Some(known) = known {
-            return known;
-        }
-        let point = self.solve_mains(end).map(Rc::new);
-        self.mains_points.borrow_mut().push((end, point.clone()));
-        point
-    }
-
-    fn solve_mains(&self, end: MainsEnd) -> Option<(MainsSide, Solution)> {
-        let mains = self.mains.as_ref()?;
-        if self.wiring.mains_shorted(self.job) {
-            return None;
-        }
-        let volts = match end {
-            MainsEnd::Low => mains.low,
-            MainsEnd::Nominal => mains.nominal,
-            MainsEnd::High => mains.high,
-        };
-        let heavy = end == MainsEnd::Low;
-        let drawn: Vec<f64> = (0..self.job.parts.len()).map(|p| self.input_volt_amps(p, heavy)).collect();
-        let sample = self.nominal_sample().with_mains(volts.si());
-        let side = MainsSide::build_on(&self.wiring, self.job, &sample, &drawn, self.named)?;
-        let solution = side.network.solve_in(self.wiring.mains_ordering(&side.network)).ok()?;
-        Some((side, solution))
-    }
-
-    /// Volt-amperes that a part takes from the mains while running; `heavy` takes every draw at its upper end,
-    /// efficiency and power factor at their lower.
-    pub fn input_volt_amps(&self, part: usize, heavy: bool) -> f64 {
-        let factor = match &self.job.parts[part].kind {
-            PartKind::MainsSupply(s) => s.power_factor.as_ref().unwrap_or(&self.job.assume.power_factor),
-            _ => &self.job.assume.power_factor,
-        };
-        let factor = if heavy { factor.spread.low } else { factor.nominal() };
-        self.input_watts(part, heavy) / factor.si()
-    }
-
-    /// Watts that a part takes from the mains while running.
-    pub fn input_watts(&self, part: usize, heavy: bool) -> f64 {
-        let output = self.output_watts(part, heavy);
-        match &self.job.parts[part].kind {
-            PartKind::MainsSupply(s) => {
-                let efficiency = s.efficiency.as_ref().map_or(crate::low_voltage::EFFICIENCY, |g| {
-                    if heavy { g.spread.low.si() } else { g.nominal().si() }
-                });
-                output / efficiency + s.idle.as_ref().map_or(0.0, |g| g.nominal().si())
-            }
-            // The transformer's own loss: common practice for small ones.
-            PartKind::RawSupply(_) => output / RAW_EFFICIENCY,
-            _ => 0.0,
-        }
-    }
-
-    /// Watts that a supply's outputs deliver while running.
-    pub fn output_watts(&self, part: usize, heavy: bool) -> f64 {
-        let point = if heavy { self.heavy_point() } else { self.point(Loading::Run).ok().cloned() };
-        let (Some(point), low) = (point, self.low_voltage(Loading::Run)) else { return 0.0 };
-        low.parts[part].iter().map(|e| point.solution.delivered(&point.network, *e)).sum()
     }
 
     /// The operating point with every draw at its upper end.
@@ -440,9 +328,6 @@ impl<'j> Solved<'j> {
         outcome
     }
 }
-
-/// Share of a raw supply's input that reaches its reservoirs: common practice for small transformers.
-pub const RAW_EFFICIENCY: f64 = 0.85;
 
 /// Whether two corners ask for no input to be at both ends.
 fn agree(a: &Ends, b: &Ends) -> bool {

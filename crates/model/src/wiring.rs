@@ -54,10 +54,15 @@ impl Wiring {
 
     /// Whether line and neutral of the inlet are one conductor.
     pub fn mains_shorted(&self, job: &Job) -> bool {
-        job.parts.iter().enumerate().filter(|(_, part)| matches!(part.kind, PartKind::Inlet)).any(|(p, part)| {
-            let find = |name: &str| part.terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t));
-            find("line").zip(find("neutral")).is_some_and(|(line, neutral)| self.paths.same(line, neutral))
-        })
+        job.parts.iter().enumerate().filter(|(_, part)| matches!(part.kind, PartKind::Inlet)).any(
+            |(p, part)| {
+                let find =
+                    |name: &str| part.terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t));
+                find("line")
+                    .zip(find("neutral"))
+                    .is_some_and(|(line, neutral)| self.paths.same(line, neutral))
+            },
+        )
     }
 
     /// Elimination order of the low-voltage network with everything connected.
@@ -100,7 +105,9 @@ fn mains_terminals(job: &Job, paths: &Nets) -> Vec<bool> {
         for (t, name) in part.terminals.iter().enumerate() {
             let mains = match &part.kind {
                 PartKind::Inlet => name != "earth",
-                PartKind::MainsSupply(_) | PartKind::RawSupply(_) => matches!(name.as_str(), "line" | "neutral"),
+                PartKind::MainsSupply(_) | PartKind::RawSupply(_) => {
+                    matches!(name.as_str(), "line" | "neutral")
+                }
                 PartKind::Varistor(_) | PartKind::Fan(_) | PartKind::Lamp(_) => true,
                 _ => false,
             };
@@ -111,4 +118,3 @@ fn mains_terminals(job: &Job, paths: &Nets) -> Vec<bool> {
     }
     nets::all(job).into_iter().map(|t| on.contains(&paths.net(t))).collect()
 }
-

@@ -55,7 +55,11 @@ pub fn number(value: f64, digits: usize) -> String {
     let magnitude = round_to(value.abs(), digits).log10().floor() as i32;
     let decimals = usize::try_from(digits as i32 - 1 - magnitude).unwrap_or(0);
     let text = format!("{value:.decimals$}");
-    let text = if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') { text.replace('-', "") } else { text };
+    let text = if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
+        text.replace('-', "")
+    } else {
+        text
+    };
     let exact = text.parse::<f64>().is_ok_and(|shown| (shown - value).abs() <= value.abs() * 1e-9);
     let text = if exact && text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

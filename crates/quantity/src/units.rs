@@ -130,8 +130,25 @@ quantity!(/// Air moved in a time, cubic metre per second.
 quantity!(/// A share or ratio, written in percent.
     Ratio, "a percentage", new, [symbol("%", 0.01, false)]);
 
-linear!(Voltage, Current, Resistance, Power, ApparentPower, Energy, Capacitance, Inductance, Time, Frequency,
-    Length, Area, TemperatureRise, ThermalResistance, MeltingIntegral, AirFlow, Ratio);
+linear!(
+    Voltage,
+    Current,
+    Resistance,
+    Power,
+    ApparentPower,
+    Energy,
+    Capacitance,
+    Inductance,
+    Time,
+    Frequency,
+    Length,
+    Area,
+    TemperatureRise,
+    ThermalResistance,
+    MeltingIntegral,
+    AirFlow,
+    Ratio
+);
 
 product!(
     Current * Resistance = Voltage,

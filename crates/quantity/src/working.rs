@@ -139,7 +139,13 @@ impl Working {
     }
 
     /// A figure computed from others by a formula in their symbols.
-    pub fn formula<Q: Quantity>(symbol: &str, what: &str, value: Q, formula: &str, inputs: Vec<Working>) -> Self {
+    pub fn formula<Q: Quantity>(
+        symbol: &str,
+        what: &str,
+        value: Q,
+        formula: &str,
+        inputs: Vec<Working>,
+    ) -> Self {
         Self::new(symbol, what, value, Origin::Formula { formula: formula.into(), inputs, source: None })
     }
 
@@ -182,7 +188,12 @@ impl Working {
                 basis.words()
             ),
             Origin::Entered { place, basis } => {
-                writeln!(out, "{pad}{symbol} = {shown}   {what}: {} is not set ({})", place.path, basis.words())
+                writeln!(
+                    out,
+                    "{pad}{symbol} = {shown}   {what}: {} is not set ({})",
+                    place.path,
+                    basis.words()
+                )
             }
             Origin::Looked { source } => writeln!(out, "{pad}{symbol} = {shown}   {what}: {source}"),
             Origin::Formula { formula, inputs, source } => {
@@ -191,7 +202,9 @@ impl Working {
                 let from = source.map_or(String::new(), |s| format!("; {s}"));
                 writeln!(out, "{pad}{symbol} = {formula}{middle} = {shown}   {what}{from}")
             }
-            Origin::Solved { at, .. } => writeln!(out, "{pad}{symbol} = {shown}   {what}, circuit solved {at}"),
+            Origin::Solved { at, .. } => {
+                writeln!(out, "{pad}{symbol} = {shown}   {what}, circuit solved {at}")
+            }
         };
         if let Origin::Formula { inputs, .. } | Origin::Solved { inputs, .. } = &self.origin {
             for input in inputs {
@@ -205,7 +218,9 @@ impl Working {
 fn substitute(formula: &str, inputs: &[Working]) -> String {
     let mut out = String::new();
     let mut name = String::new();
-    let is_name = |c: char| c.is_alphanumeric() || matches!(c, '_' | '\'' | '₀' | '₁' | '₂' | '₃' | 'η' | '∂');
+    // A power is no part of a name: "I² · R" puts in I and R.
+    let is_name =
+        |c: char| c.is_alphabetic() || c.is_ascii_digit() || matches!(c, '_' | '\'' | '₀'..='₉' | '∂');
     for c in formula.chars().chain(std::iter::once('\0')) {
         if is_name(c) {
             name.push(c);
@@ -213,7 +228,7 @@ fn substitute(formula: &str, inputs: &[Working]) -> String {
         }
         if !name.is_empty() {
             match inputs.iter().find(|w| w.symbol == name) {
-                Some(w) if w.shown.starts_with('−') => {
+                Some(w) if w.shown.starts_with('−') || matches!(c, '²' | '³') => {
                     let _ = write!(out, "({})", w.shown);
                 }
                 Some(w) => out.push_str(&w.shown),
@@ -234,11 +249,18 @@ mod tests {
     use crate::units::{Current, Resistance};
 
     #[test]
+    fn powers_are_not_part_of_a_name() {
+        let i = Working::looked("Î", "peak", Current::amps(30.0), Source::practice("x"));
+        assert_eq!(substitute("½ · Î² · t", &[i]), "½ · (30 A)² · t");
+    }
+
+    #[test]
     fn a_working_reads_like_handwriting() {
         let place = Place { path: "load.board.draws.p5.run".into(), line: 28, text: "2.3 A ± 25 %".into() };
         let i = Working::entered("I", "current", Current::amps(2.3), place, Basis::Typical);
         let r = Working::looked("R", "wire", Resistance::ohms(0.01), Source::practice("measured once"));
-        let v = Working::formula("V", "drop", Current::amps(2.3) * Resistance::ohms(0.01), "I · R", vec![i, r]);
+        let v =
+            Working::formula("V", "drop", Current::amps(2.3) * Resistance::ohms(0.01), "I · R", vec![i, r]);
         assert_eq!(
             v.by_hand(),
             "V = I · R = 2.3 A · 10 mΩ = 23 mV   drop\n  \

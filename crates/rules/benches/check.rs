@@ -31,8 +31,14 @@ fn rack(loads: usize) -> String {
          output.v3 = {{ volts = \"-12 V ± 3 %\", limit = \"{c} A\" }}\njoined = [\"v1.minus\", \"v2.minus\", \"v3.minus\"]\n[wiring]\nwires = ["
     );
     for l in 0..loads {
-        for (way, from) in [(1, "v1.minus"), (2, "v1.minus"), (3, "v1.plus"), (4, "v1.plus"), (5, "v2.plus"), (6, "v3.plus")] {
-            let _ = writeln!(t, "  {{ from = \"supply.{from}\", to = \"q{l}.{way}\", size = \"0.75 mm²\", length = \"{} mm\" }},", 300 + l % 50);
+        for (way, from) in
+            [(1, "v1.minus"), (2, "v1.minus"), (3, "v1.plus"), (4, "v1.plus"), (5, "v2.plus"), (6, "v3.plus")]
+        {
+            let _ = writeln!(
+                t,
+                "  {{ from = \"supply.{from}\", to = \"q{l}.{way}\", size = \"0.75 mm²\", length = \"{} mm\" }},",
+                300 + l % 50
+            );
         }
     }
     t += "]\n";
@@ -59,6 +65,10 @@ fn main() {
     for loads in [5, 21, 42, 84, 167, 334] {
         let time = shortest(&rack(loads));
         let ratio = time.as_secs_f64() / base.as_secs_f64();
-        println!("{:>6} wires  {:>9.2} ms  {ratio:>7.1} times the main example", loads * 6, time.as_secs_f64() * 1e3);
+        println!(
+            "{:>6} wires  {:>9.2} ms  {ratio:>7.1} times the main example",
+            loads * 6,
+            time.as_secs_f64() * 1e3
+        );
     }
 }

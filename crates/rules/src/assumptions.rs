@@ -48,7 +48,11 @@ pub struct BreakPoint {
 impl Assumption {
     /// Room to the nearer break point as a share of the nominal value; none if it has no break point.
     pub fn room(&self) -> f64 {
-        [&self.below, &self.above].into_iter().flatten().map(|b| (b.factor - 1.0).abs()).fold(f64::INFINITY, f64::min)
+        [&self.below, &self.above]
+            .into_iter()
+            .flatten()
+            .map(|b| (b.factor - 1.0).abs())
+            .fold(f64::INFINITY, f64::min)
     }
 }
 
@@ -75,7 +79,11 @@ pub fn of(solved: &Solved<'_>, sink: &Sink) -> Assumptions {
     // Two workers, each with a job of its own; the results are put back in the order of the inputs.
     let work = |part: usize| {
         let mut job = solved.job.clone();
-        ids.iter().skip(part).step_by(WORKERS).map(|id| (*id, search.assumption(&mut job, *id))).collect::<Vec<_>>()
+        ids.iter()
+            .skip(part)
+            .step_by(WORKERS)
+            .map(|id| (*id, search.assumption(&mut job, *id)))
+            .collect::<Vec<_>>()
     };
     let mut all = std::thread::scope(|scope| {
         let others: Vec<_> = (1..WORKERS).map(|part| scope.spawn(move || work(part))).collect();
@@ -202,7 +210,11 @@ impl Search<'_> {
         let mut inputs = job.inputs();
         let input = &mut inputs[id];
         let point = |found: Option<(f64, &'static str)>| {
-            found.map(|(factor, code)| BreakPoint { factor, shown: input.show(nominal.nominal * factor), code })
+            found.map(|(factor, code)| BreakPoint {
+                factor,
+                shown: input.show(nominal.nominal * factor),
+                code,
+            })
         };
         Assumption {
             path: input.place().path.clone(),
@@ -217,7 +229,13 @@ impl Search<'_> {
 
     /// The factor nearest to 1 at which the verdict differs, in one direction: the judgement that seems to turn first
     /// is followed alone to where it turns; if another has turned before, that one is followed, and so on.
-    fn break_point(&self, job: &mut Job, id: usize, nominal: Si, upward: bool) -> Option<(f64, &'static str)> {
+    fn break_point(
+        &self,
+        job: &mut Job,
+        id: usize,
+        nominal: Si,
+        upward: bool,
+    ) -> Option<(f64, &'static str)> {
         let mut far = if upward { FARTHEST.ln() } else { -FARTHEST.ln() };
         let mut found = None;
         for _ in 0..MOST_TURNS {

@@ -48,11 +48,23 @@ pub fn demands(solved: &Solved<'_>) -> Vec<Demand> {
         .into_iter()
         .map(|(p, o)| {
             let amps = |point: &Option<Rc<Point>>| {
-                Current::amps(point.as_ref().map_or(0.0, |point| output_current(point, &job.parts[p].kind, &low.parts[p], o)))
+                Current::amps(
+                    point
+                        .as_ref()
+                        .map_or(0.0, |point| output_current(point, &job.parts[p].kind, &low.parts[p], o)),
+                )
             };
             let draws = fed_by(job, nets, p, o);
             let [run, run_high, start_high, light] = [0, 1, 2, 3].map(|i| amps(&points[i]));
-            Demand { output: (p, o), run, run_high, start_high, light, start_time: start_time(job, &draws), draws }
+            Demand {
+                output: (p, o),
+                run,
+                run_high,
+                start_high,
+                light,
+                start_time: start_time(job, &draws),
+                draws,
+            }
         })
         .collect()
 }
@@ -60,7 +72,9 @@ pub fn demands(solved: &Solved<'_>) -> Vec<Demand> {
 /// Current of one output at a point, without sign.
 pub fn output_current(point: &Point, kind: &PartKind, elements: &[usize], o: usize) -> f64 {
     match kind {
-        PartKind::Converter(_) => elements.first().map_or(0.0, |e| point.solution.elements[*e].outputs[o].current.abs()),
+        PartKind::Converter(_) => {
+            elements.first().map_or(0.0, |e| point.solution.elements[*e].outputs[o].current.abs())
+        }
         _ => elements.get(o).map_or(0.0, |e| point.solution.elements[*e].current.abs()),
     }
 }
@@ -69,13 +83,14 @@ pub fn output_current(point: &Point, kind: &PartKind, elements: &[usize], o: usi
 fn fed_by(job: &Job, nets: &Nets, p: usize, o: usize) -> Vec<(usize, usize)> {
     let Some(live) = live_terminal(job, p, o) else { return Vec::new() };
     let net = nets.net(Terminal::Part(p, live));
-    let on_net = |l: usize, rail: usize| {
-        job.loads[l].sockets.iter().enumerate().any(|(s, socket)| {
-            socket.ways.iter().enumerate().any(|(w, (way, _))| {
-                *way == WayUse::Rail(rail) && nets.net(Terminal::Socket(l, s, w)) == net
+    let on_net =
+        |l: usize, rail: usize| {
+            job.loads[l].sockets.iter().enumerate().any(|(s, socket)| {
+                socket.ways.iter().enumerate().any(|(w, (way, _))| {
+                    *way == WayUse::Rail(rail) && nets.net(Terminal::Socket(l, s, w)) == net
+                })
             })
-        })
-    };
+        };
     all_draws(job).filter(|(l, d)| on_net(*l, job.loads[*l].draws[*d].rail)).collect()
 }
 
@@ -97,7 +112,8 @@ pub fn live_terminal(job: &Job, p: usize, o: usize) -> Option<usize> {
 }
 
 fn start_time(job: &Job, draws: &[(usize, usize)]) -> Option<Time> {
-    let times = draws.iter().filter_map(|(l, d)| job.loads[*l].draws[*d].start.as_ref().and_then(|(_, t)| *t));
+    let times =
+        draws.iter().filter_map(|(l, d)| job.loads[*l].draws[*d].start.as_ref().and_then(|(_, t)| *t));
     times.reduce(Time::max)
 }
 

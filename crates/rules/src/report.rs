@@ -46,7 +46,11 @@ pub fn check(job: &Job) -> Report {
     for rule in RULES {
         let before = sink.judged.len();
         (rule.run)(&solved, &mut sink);
-        judged.push(RuleCount { number: rule.number, name: rule.name, judgements: sink.judged.len() - before });
+        judged.push(RuleCount {
+            number: rule.number,
+            name: rule.name,
+            judgements: sink.judged.len() - before,
+        });
     }
     let assumptions = assumptions::of(&solved, &sink);
     let mut findings = sink.findings;

@@ -128,7 +128,13 @@ impl Sink {
     }
 
     /// Something that cannot be judged as long as `enter` is missing.
-    pub fn missing(&mut self, code: &'static Code, subject: impl Into<String>, enter: impl Into<String>, tells: &str) {
+    pub fn missing(
+        &mut self,
+        code: &'static Code,
+        subject: impl Into<String>,
+        enter: impl Into<String>,
+        tells: &str,
+    ) {
         if self.is_written() {
             let (subject, enter, tells) = (subject.into(), enter.into(), tells.to_owned());
             self.unjudged.push(Unjudged { code: code.name, subject, enter, tells });

@@ -1,6 +1,8 @@
 //! Break points verified: in a copy of the file, moving the value just past its break point turns the verdict, just
 //! before does not. The value is changed in the text, and the whole check runs anew.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
 use std::collections::BTreeSet;
 use std::path::Path;
 use voltwright_rules::{Report, Severity, check};

@@ -3,6 +3,8 @@
 //! `#! stop CODE [WORDS]` asks for a finding of that severity and code whose subject or sentence holds the words;
 //! `#! no CODE` asks that there is none. Every stop of a suite file must be expected: an unexpected one fails.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
 use std::path::{Path, PathBuf};
 use voltwright_quantity::{Origin, Working};
 use voltwright_rules::{Finding, Report, Severity, check};
@@ -46,8 +48,10 @@ fn expected_findings_and_no_other_stop() {
         let mut expected_stops = Vec::new();
         for line in text.lines().filter_map(|l| l.strip_prefix("#! ")) {
             let mut words = line.splitn(3, ' ');
-            let (kind, code, about) = (words.next().unwrap(), words.next().unwrap(), words.next().unwrap_or(""));
-            let found = |f: &&Finding| f.code == code && (f.subject.contains(about) || f.says.contains(about));
+            let (kind, code, about) =
+                (words.next().unwrap(), words.next().unwrap(), words.next().unwrap_or(""));
+            let found =
+                |f: &&Finding| f.code == code && (f.subject.contains(about) || f.says.contains(about));
             let matching: Vec<&Finding> = report.findings.iter().filter(found).collect();
             if kind == "no" {
                 assert!(matching.is_empty(), "{}: {line}: {matching:#?}", path.display());
@@ -60,7 +64,11 @@ fn expected_findings_and_no_other_stop() {
             }
         }
         for stop in report.findings.iter().filter(|f| f.severity == Severity::Stop) {
-            assert!(expected_stops.iter().any(|c| c == stop.code), "{}: unexpected {stop:#?}", path.display());
+            assert!(
+                expected_stops.iter().any(|c| c == stop.code),
+                "{}: unexpected {stop:#?}",
+                path.display()
+            );
         }
     }
 }
@@ -72,7 +80,9 @@ fn figure(report: &Report, code: &str, subject: &str, symbol: &str) -> f64 {
             return Some(w.si);
         }
         match &w.origin {
-            Origin::Formula { inputs, .. } | Origin::Solved { inputs, .. } => inputs.iter().find_map(|i| search(i, symbol)),
+            Origin::Formula { inputs, .. } | Origin::Solved { inputs, .. } => {
+                inputs.iter().find_map(|i| search(i, symbol))
+            }
             _ => None,
         }
     }
@@ -152,7 +162,9 @@ fn case_12_is_cured_by_the_preload() {
                 ("module.v1.plus", "preload.1"),
                 ("module.v1.minus", "preload.2"),
             ]
-            .map(|(a, b)| format!("  {{ from = \"{a}\", to = \"{b}\", size = \"1.0 mm²\", length = \"200 mm\" }},\n"))
+            .map(|(a, b)| format!(
+                "  {{ from = \"{a}\", to = \"{b}\", size = \"1.0 mm²\", length = \"200 mm\" }},\n"
+            ))
             .concat()
         )
     };
@@ -170,7 +182,12 @@ fn case_12_is_cured_by_the_preload() {
 fn case_17_tape_recorder() {
     let r = case("17-tape-recorder.toml");
     near("fan, times its power", figure(&r, "before-rectifier", "fan", "times"), 4.0, 0.01);
-    near("X capacitor, share of its rating", figure(&r, "before-rectifier", "x-capacitor", "share"), 1.84, 0.005);
+    near(
+        "X capacitor, share of its rating",
+        figure(&r, "before-rectifier", "x-capacitor", "share"),
+        1.84,
+        0.005,
+    );
     near("neon, current", figure(&r, "before-rectifier", "neon", "I"), 5e-3, 1e-5);
     near("neon, heat", figure(&r, "before-rectifier", "neon", "P"), 0.83, 0.01);
     near("fuse", figure(&r, "fuse-after-strapping", "fuse", "I"), 1.0, 1e-6);
@@ -188,7 +205,10 @@ fn another_machine_with_other_numbers() {
         .replace("run = \"1.2 A\"", "run = \"0.6 A\"");
     let report = check(&voltwright_job::read(&text).job);
     assert!(!report.findings.iter().any(|f| f.code == "regulator-hot"), "half the current must run cool");
-    assert!(report.findings.iter().any(|f| f.code == "reservoir-unloaded"), "without load the current does not matter");
+    assert!(
+        report.findings.iter().any(|f| f.code == "reservoir-unloaded"),
+        "without load the current does not matter"
+    );
 }
 
 /// Every finished example has no stop, every first draft at least two kinds of stop.

@@ -37,7 +37,8 @@ impl Builder<'_, '_> {
             PartKind::Clamp(c) => {
                 let (anode, cathode) = (self.node(Terminal::Part(p, 0)), self.node(Terminal::Part(p, 1)));
                 let breakdown = self.setting.sample.of(&c.breakdown);
-                let law = circuit::Clamp { cathode, anode, breakdown, forward: CLAMP_FORWARD, ohms: DIODE_OHMS };
+                let law =
+                    circuit::Clamp { cathode, anode, breakdown, forward: CLAMP_FORWARD, ohms: DIODE_OHMS };
                 let e = self.add(|| part.key.text.clone(), ElementLaw::Clamp(law));
                 self.link(e, Field::Breakdown, c.breakdown.id, 1.0);
                 vec![e]
@@ -233,9 +234,24 @@ impl Builder<'_, '_> {
             let h = 1e-4;
             let mains = crate::Sample::mains_input(self.job);
             let moves = [
-                (o.winding.id, winding, a(winding * (1.0 + h), regulation, ratio), a(winding * (1.0 - h), regulation, ratio)),
-                (o.regulation.id, regulation, a(winding, regulation * (1.0 + h), ratio), a(winding, regulation * (1.0 - h), ratio)),
-                (mains, sample.mains(), a(winding, regulation, ratio * (1.0 + h)), a(winding, regulation, ratio * (1.0 - h))),
+                (
+                    o.winding.id,
+                    winding,
+                    a(winding * (1.0 + h), regulation, ratio),
+                    a(winding * (1.0 - h), regulation, ratio),
+                ),
+                (
+                    o.regulation.id,
+                    regulation,
+                    a(winding, regulation * (1.0 + h), ratio),
+                    a(winding, regulation * (1.0 - h), ratio),
+                ),
+                (
+                    mains,
+                    sample.mains(),
+                    a(winding, regulation, ratio * (1.0 + h)),
+                    a(winding, regulation, ratio * (1.0 - h)),
+                ),
             ];
             for (input, value, up, down) in moves {
                 if value > 0.0 {
@@ -256,4 +272,3 @@ pub const EFFICIENCY: f64 = 0.8;
 fn limit(o: &Output) -> Option<f64> {
     o.ceiling().map(|g| g.nominal().si())
 }
-

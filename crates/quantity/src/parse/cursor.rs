@@ -186,10 +186,11 @@ impl<'a> Cursor<'a> {
         let half = if self.word("%") {
             (nominal.si() * width / 100.0).abs()
         } else {
-            width * self.unit::<Q>(start).map_err(|e| ParseError {
-                hint: e.hint.or_else(|| Some("a spread is a percentage or has the value's unit".into())),
-                ..e
-            })?
+            width
+                * self.unit::<Q>(start).map_err(|e| ParseError {
+                    hint: e.hint.or_else(|| Some("a spread is a percentage or has the value's unit".into())),
+                    ..e
+                })?
         };
         let half = self.finite::<Q>(half, start)?.si();
         let bounds = (Q::from_si(nominal.si() - half), Q::from_si(nominal.si() + half));
@@ -218,7 +219,8 @@ impl<'a> Cursor<'a> {
         let second_at = self.pos;
         let second = self.number()?;
         let factor = self.unit::<Q>(second_at)?;
-        let (low, high) = (self.finite::<Q>(first * factor, start)?, self.finite::<Q>(second * factor, start)?);
+        let (low, high) =
+            (self.finite::<Q>(first * factor, start)?, self.finite::<Q>(second * factor, start)?);
         if low.si() > high.si() {
             let mut error = self.error(start..self.pos, "a range goes from its lower end to its upper end");
             error.hint = Some("put the lower value first".into());
@@ -260,7 +262,9 @@ fn number_length(text: &str) -> usize {
 }
 
 fn unit_word(rest: &str) -> &str {
-    let stop = rest.find(|c: char| c.is_whitespace() || matches!(c, '±' | '+' | ',' | ';' | '~')).unwrap_or(rest.len());
+    let stop = rest
+        .find(|c: char| c.is_whitespace() || matches!(c, '±' | '+' | ',' | ';' | '~'))
+        .unwrap_or(rest.len());
     &rest[..stop]
 }
 
@@ -296,8 +300,25 @@ fn name_of_unit(word: &str) -> Option<&'static str> {
     macro_rules! look {
         ($($q:ident),+) => { $( if factor_in(word, units::$q::SYMBOLS).is_some() { return Some(units::$q::NAME); } )+ };
     }
-    look!(Voltage, Current, Resistance, Power, ApparentPower, Energy, Capacitance, Inductance, Frequency, Length,
-        Area, Temperature, TemperatureRise, ThermalResistance, MeltingIntegral, AirFlow, Time);
+    look!(
+        Voltage,
+        Current,
+        Resistance,
+        Power,
+        ApparentPower,
+        Energy,
+        Capacitance,
+        Inductance,
+        Frequency,
+        Length,
+        Area,
+        Temperature,
+        TemperatureRise,
+        ThermalResistance,
+        MeltingIntegral,
+        AirFlow,
+        Time
+    );
     factor_in(word, Ratio::SYMBOLS).map(|_| Ratio::NAME)
 }
 

@@ -26,7 +26,9 @@ fn forms_of_the_job_file() {
     assert!(near(r.voltage.si(), 250.0) && r.kind == Some(CurrentKind::Ac));
     assert_eq!(rating("10 A at 250 V").unwrap().kind, None);
     assert_eq!(conductor("AWG 18").unwrap(), Conductor::Awg(18));
-    assert!(matches!(conductor("0.75 mm2").unwrap(), Conductor::Metric(a) if near(a.as_square_millimetres(), 0.75)));
+    assert!(
+        matches!(conductor("0.75 mm2").unwrap(), Conductor::Metric(a) if near(a.as_square_millimetres(), 0.75))
+    );
     assert!(near(size("380 x 290 x 95 mm").unwrap()[2].si(), 0.095));
     let a = accuracy::<Voltage>("0.5 % + 2 digits of 10 mV").unwrap();
     assert!(near(a.share.si(), 0.005) && near(a.fixed.si(), 0.02));

@@ -14,9 +14,11 @@ use voltwright_job::{Battery, BatteryState, Chemistry, Job};
 use voltwright_model::Solved;
 use voltwright_quantity::{Current, Quantity, Working};
 
-static CHARGED: Code = Code::new("battery-charged", Stretch::Load, "Current goes into a cell that must not be charged.");
+static CHARGED: Code =
+    Code::new("battery-charged", Stretch::Load, "Current goes into a cell that must not be charged.");
 static LEAK: Code = Code::new("battery-leak", Stretch::Load, "A battery leaks or has leaked.");
-static KEEPS: Code = Code::new("battery-keeps", Stretch::Load, "Something must be saved before a battery is taken out.");
+static KEEPS: Code =
+    Code::new("battery-keeps", Stretch::Load, "Something must be saved before a battery is taken out.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&CHARGED, &LEAK, &KEEPS];
@@ -43,7 +45,9 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         if let Some(keeps) = &battery.keeps {
             sink.tell(&KEEPS, Severity::Caution, || {
                 Finding::new(&name, format!("It keeps {}: lost when the battery is taken out.", keeps.text))
-                    .cure("read it out first, or hold the voltage up from outside while the battery is changed")
+                    .cure(
+                        "read it out first, or hold the voltage up from outside while the battery is changed",
+                    )
                     .at(&keeps.span)
             });
         }

@@ -25,11 +25,17 @@ use voltwright_model::{LocalMains, Solved};
 use voltwright_quantity::{Current, Power, Quantity, Ratio, Resistance, Source, Voltage, Working};
 use voltwright_tables::{fuses, preferred};
 
-static RATING: Code =
-    Code::new("before-rectifier", Stretch::OldSupply, "A part before the rectifier sees more than its rating.");
-static FUSE: Code = Code::new("fuse-after-strapping", Stretch::OldSupply, "The label's fuse belongs to another voltage.");
-static PHASE: Code = Code::new("winding-phase", Stretch::OldSupply, "Windings in series must be proven in phase.");
-static WINDING: Code = Code::new("winding-share", Stretch::OldSupply, "A part across half of the primary loads that half.");
+static RATING: Code = Code::new(
+    "before-rectifier",
+    Stretch::OldSupply,
+    "A part before the rectifier sees more than its rating.",
+);
+static FUSE: Code =
+    Code::new("fuse-after-strapping", Stretch::OldSupply, "The label's fuse belongs to another voltage.");
+static PHASE: Code =
+    Code::new("winding-phase", Stretch::OldSupply, "Windings in series must be proven in phase.");
+static WINDING: Code =
+    Code::new("winding-share", Stretch::OldSupply, "A part across half of the primary loads that half.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&RATING, &FUSE, &PHASE, &WINDING];
@@ -63,7 +69,12 @@ fn new_parts(solved: &Solved<'_>, sink: &mut Sink, mains: &LocalMains) {
             PartKind::Capacitor(c) if c.class.is_some() => match &c.rated {
                 Some(rated) => rated,
                 None => {
-                    sink.missing(&RATING, &part.key.text, format!("part.{}.rated", part.key.text), "whether it stands the local mains");
+                    sink.missing(
+                        &RATING,
+                        &part.key.text,
+                        format!("part.{}.rated", part.key.text),
+                        "whether it stands the local mains",
+                    );
                     continue;
                 }
             },
@@ -74,7 +85,12 @@ fn new_parts(solved: &Solved<'_>, sink: &mut Sink, mains: &LocalMains) {
         let most = rated.nominal() * allowance;
         sink.judge(&RATING, 1000 + p, Severity::Stop, below(mains.high.si(), most.si()), || {
             let share = Ratio::new(mains.high / rated.nominal());
-            let says = format!("{} is rated {} and sees up to {} ({share:.2}).", part.key.text, rated.nominal(), mains.high);
+            let says = format!(
+                "{} is rated {} and sees up to {} ({share:.2}).",
+                part.key.text,
+                rated.nominal(),
+                mains.high
+            );
             Finding::new(&part.key.text, says).cure("one for the local mains").at(&rated.span)
         });
     }
@@ -144,7 +160,9 @@ impl Seen<'_, '_> {
             OldPartKind::XCapacitor => "an X2 capacitor of 275 V AC or more".to_owned(),
             OldPartKind::YCapacitor => "a Y2 capacitor of 250 V AC or more".to_owned(),
             OldPartKind::Varistor => "a varistor of 275 V AC".to_owned(),
-            OldPartKind::Fan => format!("a fan for {}, or a DC fan on the unregulated rail", self.mains.nominal),
+            OldPartKind::Fan => {
+                format!("a fan for {}, or a DC fan on the unregulated rail", self.mains.nominal)
+            }
             _ => format!("one for mains up to {}", self.mains.high),
         })
     }
@@ -155,10 +173,26 @@ impl Seen<'_, '_> {
         sink.judge(&RATING, key, self.severity, below(self.sees(part).si(), most.si()), || {
             let ratio = self.mains.nominal / rated.nominal();
             let watts = part.power.as_ref().map(|p| p.nominal() * ratio * ratio);
-            let power = watts.map_or(String::new(), |w| format!(", taking {w} for the {} it is made for", part.power.as_ref().map_or(Power::ZERO, |p| p.nominal())));
-            let says = format!("The fan is made for {} and would lie on {}: {:.1} times its power{power}.", rated.nominal(), self.mains.nominal, ratio * ratio);
+            let power = watts.map_or(String::new(), |w| {
+                format!(
+                    ", taking {w} for the {} it is made for",
+                    part.power.as_ref().map_or(Power::ZERO, |p| p.nominal())
+                )
+            });
+            let says = format!(
+                "The fan is made for {} and would lie on {}: {:.1} times its power{power}.",
+                rated.nominal(),
+                self.mains.nominal,
+                ratio * ratio
+            );
             let u = self.mains.working("U", "local mains", self.mains.nominal);
-            let w = Working::formula("times", "its power", Ratio::new(ratio * ratio), "(U / rated)²", vec![u, rated.working("rated", "its voltage")]);
+            let w = Working::formula(
+                "times",
+                "its power",
+                Ratio::new(ratio * ratio),
+                "(U / rated)²",
+                vec![u, rated.working("rated", "its voltage")],
+            );
             self.closing(Finding::new(self.subject(part), says).working(w).at(&rated.span), part)
         });
         self.half_winding(sink, key, part);
@@ -166,9 +200,11 @@ impl Seen<'_, '_> {
 
     /// A 115 V fan moved across one half of the primary loads that half.
     fn half_winding(&self, sink: &mut Sink, key: usize, part: &OldPart) {
-        let (Some(winding), Some(power), Some(machine)) =
-            (&self.old.winding_power, &part.power, self.solved.job.machine.nameplate.as_ref().and_then(|p| p.power.as_ref()))
-        else {
+        let (Some(winding), Some(power), Some(machine)) = (
+            &self.old.winding_power,
+            &part.power,
+            self.solved.job.machine.nameplate.as_ref().and_then(|p| p.power.as_ref()),
+        ) else {
             return;
         };
         let halves = self.old.primaries.len().max(1) as f64;
@@ -195,18 +231,29 @@ impl Seen<'_, '_> {
             let u = self.mains.working("U", "local mains", self.mains.nominal);
             let r = series.working("R", "series resistor");
             let i = Working::formula("I", "through the lamp", amps, "(U − 65 V) / R", vec![u.clone(), r]);
-            let w = Working::formula("P", "heat of its resistor", burns, "(U − 65 V) · I", vec![u.clone(), i]).from_source(Source::practice("a neon lamp burns at 65 V"));
+            let w =
+                Working::formula("P", "heat of its resistor", burns, "(U − 65 V) · I", vec![u.clone(), i])
+                    .from_source(Source::practice("a neon lamp burns at 65 V"));
             let low = Resistance::ohms(preferred::at_least(preferred::Series::E6, volts.si() / 1.2e-3));
             let high = Resistance::ohms(preferred::at_least(preferred::Series::E6, low.si() * 1.3));
-            let says = format!("The neon lamp gets {amps} and its {} resistor burns {burns}; it is taken for a {may} one.", series.nominal());
+            let says = format!(
+                "The neon lamp gets {amps} and its {} resistor burns {burns}; it is taken for a {may} one.",
+                series.nominal()
+            );
             let finding = Finding::new(self.subject(part), says).working(w).at(&series.span);
-            if self.old.fate == Fate::Disconnected { self.closing(finding, part) } else { finding.cure(format!("a series resistor of {low} to {high}, rated for the mains voltage")) }
+            if self.old.fate == Fate::Disconnected {
+                self.closing(finding, part)
+            } else {
+                finding.cure(format!("a series resistor of {low} to {high}, rated for the mains voltage"))
+            }
         });
     }
 
     fn fuse(&self, sink: &mut Sink, key: usize, part: &OldPart) {
-        let (Some(current), Some(set)) = (&part.current, self.solved.job.machine.nameplate.as_ref().and_then(set_voltage).or(part.rated.as_ref()))
-        else {
+        let (Some(current), Some(set)) = (
+            &part.current,
+            self.solved.job.machine.nameplate.as_ref().and_then(set_voltage).or(part.rated.as_ref()),
+        ) else {
             return self.missing(sink, part, "current");
         };
         // The label's fuse belongs to the voltage its primary was made for.
@@ -218,12 +265,25 @@ impl Seen<'_, '_> {
         sink.judge(&FUSE, key, self.severity, margin, || {
             let inputs = vec![
                 current.working("In", "fuse on the label"),
-                Working::looked("Uold", "voltage it belongs to", made_for, Source::computed("entered in the job")),
+                Working::looked(
+                    "Uold",
+                    "voltage it belongs to",
+                    made_for,
+                    Source::computed("entered in the job"),
+                ),
                 self.mains.working("U", "local mains", self.mains.nominal),
             ];
-            let w = Working::formula("I", "the same power at the new voltage", wanted, "In · Uold / U", inputs);
-            let says = format!("The label's {} fuse belongs to {made_for}; on {} it is {wanted}.", current.nominal(), self.mains.nominal);
-            Finding::new(self.subject(part), says).working(w).cure(format!("a fuse of {take}, of the same speed")).at(&current.span)
+            let w =
+                Working::formula("I", "the same power at the new voltage", wanted, "In · Uold / U", inputs);
+            let says = format!(
+                "The label's {} fuse belongs to {made_for}; on {} it is {wanted}.",
+                current.nominal(),
+                self.mains.nominal
+            );
+            Finding::new(self.subject(part), says)
+                .working(w)
+                .cure(format!("a fuse of {take}, of the same speed"))
+                .at(&current.span)
         });
     }
 
@@ -268,7 +328,9 @@ fn effect(kind: OldPartKind) -> &'static str {
     match kind {
         OldPartKind::Varistor => " It would conduct on every peak and burn.",
         OldPartKind::Electrolytic | OldPartKind::DoublerElectrolytic => " It would vent.",
-        OldPartKind::XCapacitor | OldPartKind::YCapacitor => " It would fail, with smoke, at once or weeks later.",
+        OldPartKind::XCapacitor | OldPartKind::YCapacitor => {
+            " It would fail, with smoke, at once or weeks later."
+        }
         _ => "",
     }
 }

@@ -18,10 +18,13 @@ use voltwright_job::{Bounds, Job, Motor, OldKind, PartKind};
 use voltwright_model::{LocalMains, Solved};
 use voltwright_quantity::{Frequency, Quantity, Ratio, Source, Voltage, Working};
 
-static FLUX: Code = Code::new("iron-flux", Stretch::Wall, "A transformer's flux exceeds what it was made for.");
+static FLUX: Code =
+    Code::new("iron-flux", Stretch::Wall, "A transformer's flux exceeds what it was made for.");
 static SPEED: Code = Code::new("motor-speed", Stretch::Wall, "A motor would turn at another speed.");
-static RESONANT: Code = Code::new("resonant-transformer", Stretch::Wall, "A resonant transformer follows the frequency.");
-static INPUT: Code = Code::new("supply-input-frequency", Stretch::Supply, "The local frequency is outside a supply's range.");
+static RESONANT: Code =
+    Code::new("resonant-transformer", Stretch::Wall, "A resonant transformer follows the frequency.");
+static INPUT: Code =
+    Code::new("supply-input-frequency", Stretch::Supply, "The local frequency is outside a supply's range.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&FLUX, &SPEED, &RESONANT, &INPUT];
@@ -34,7 +37,15 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     for (p, part) in job.parts.iter().enumerate() {
         match &part.kind {
             PartKind::MainsSupply(s) => input(sink, p, &part.key.text, s.input_frequency.as_ref(), mains),
-            PartKind::RawSupply(s) => flux(sink, p + 1, Severity::Stop, &part.key.text, mains, s.primary.nominal(), s.frequency.as_ref()),
+            PartKind::RawSupply(s) => flux(
+                sink,
+                p + 1,
+                Severity::Stop,
+                &part.key.text,
+                mains,
+                s.primary.nominal(),
+                s.frequency.as_ref(),
+            ),
             _ => {}
         }
     }
@@ -50,9 +61,18 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     {
         // Nothing says yet whether it has a transformer on the mains.
         let known = job.old_supply.is_some();
-        let (severity, name) = if known { (Severity::Stop, "the machine's transformer") } else { (Severity::Caution, "a transformer, if the machine has one,") };
+        let (severity, name) = if known {
+            (Severity::Stop, "the machine's transformer")
+        } else {
+            (Severity::Caution, "a transformer (if the machine has one)")
+        };
         if !known {
-            sink.missing(&FLUX, "the machine", "old-supply.kind", "whether it has a transformer that minds the frequency");
+            sink.missing(
+                &FLUX,
+                "the machine",
+                "old-supply.kind",
+                "whether it has a transformer that minds the frequency",
+            );
         }
         flux(sink, 0, severity, name, mains, set.nominal(), frequency);
     }
@@ -64,9 +84,21 @@ fn iron_is_possible(job: &Job) -> bool {
     job.old_supply.as_ref().is_none_or(|old| old.kind == OldKind::Linear)
 }
 
-fn flux(sink: &mut Sink, key: usize, severity: Severity, name: &str, mains: &LocalMains, made_for: Voltage, frequency: Option<&Bounds<Frequency>>) {
+fn flux(
+    sink: &mut Sink,
+    key: usize,
+    severity: Severity,
+    name: &str,
+    mains: &LocalMains,
+    made_for: Voltage,
+    frequency: Option<&Bounds<Frequency>>,
+) {
     let Some(frequency) = frequency else {
-        let enter = if key == 0 { "machine.nameplate.frequency".to_owned() } else { format!("part.{name}.frequency") };
+        let enter = if key == 0 {
+            "machine.nameplate.frequency".to_owned()
+        } else {
+            format!("part.{name}.frequency")
+        };
         sink.missing(&FLUX, name, enter, "whether its iron stands the local frequency");
         return;
     };
@@ -85,7 +117,7 @@ fn flux(sink: &mut Sink, key: usize, severity: Severity, name: &str, mains: &Loc
             .from_source(Source::computed("Faraday's law"));
         let says = format!("The iron of {name} would see {flux:.2} times the flux it was made for: near saturation, hot, humming.");
         let fits = made_for * (hertz / frequency.low);
-        Finding::new(name, says).working(w).cure(format!("feed it {fits} at {hertz} from a step-down transformer, or from a frequency source"))
+        Finding::new("the machine's iron", says).working(w).cure(format!("feed it {fits} at {hertz} from a step-down transformer, or from a frequency source"))
     });
 }
 
@@ -94,7 +126,10 @@ fn input(sink: &mut Sink, key: usize, name: &str, range: Option<&Bounds<Frequenc
     let worst = |f: f64| below(f, range.high.si()).min(above(f, range.low.si()));
     let margin = mains.hertz.iter().copied().map(worst).fold(f64::INFINITY, f64::min);
     sink.judge(&INPUT, key, Severity::Stop, margin, || {
-        let says = format!("{name} takes {} to {}; the mains of {} have other frequencies.", range.low, range.high, mains.country);
+        let says = format!(
+            "{name} takes {} to {}; the mains of {} have other frequencies.",
+            range.low, range.high, mains.country
+        );
         Finding::new(name, says).cure("a supply for the local frequency").at(&range.span)
     });
 }
@@ -103,13 +138,23 @@ fn motor(sink: &mut Sink, job: &Job, mains: &LocalMains, frequency: Option<&Boun
     let turns = matches!(job.machine.motor, Some(Motor::Synchronous | Motor::Induction));
     let Some(made_for) = frequency else {
         if turns {
-            sink.missing(&SPEED, "the motor", "machine.nameplate.frequency", "whether it will turn at its speed");
+            sink.missing(
+                &SPEED,
+                "the motor",
+                "machine.nameplate.frequency",
+                "whether it will turn at its speed",
+            );
         }
         return;
     };
     let hertz = Frequency::hertz(mains.lowest_hertz());
     if job.machine.motor.is_none() {
-        sink.missing(&SPEED, "the machine", "machine.motor", "whether anything in it turns at a speed set by the mains");
+        sink.missing(
+            &SPEED,
+            "the machine",
+            "machine.motor",
+            "whether anything in it turns at a speed set by the mains",
+        );
     }
     let outside = hertz < made_for.low || hertz > made_for.high;
     let nearest = if hertz < made_for.low { made_for.low } else { made_for.high };
@@ -126,9 +171,12 @@ fn motor(sink: &mut Sink, job: &Job, mains: &LocalMains, frequency: Option<&Boun
     if job.machine.resonant && outside {
         sink.tell(&RESONANT, Severity::Stop, || {
             let off = Ratio::new(1.6 * (ratio - 1.0));
-            Finding::new("the resonant transformer", format!("Its outputs follow the frequency: about {off} off on {hertz}."))
-                .cure("a frequency source, or another supply")
-                .at(&made_for.span)
+            Finding::new(
+                "the resonant transformer",
+                format!("Its outputs follow the frequency: about {off} off on {hertz}."),
+            )
+            .cure("a frequency source, or another supply")
+            .at(&made_for.span)
         });
     }
 }

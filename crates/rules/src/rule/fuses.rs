@@ -18,11 +18,15 @@ use voltwright_model::{Loading, Solved, air_inside};
 use voltwright_quantity::{Current, MeltingIntegral, Quantity, Ratio, Resistance, Source, Time, Working};
 use voltwright_tables::{conductors, fuses};
 
-static RUNNING: Code = Code::new("fuse-running", Stretch::MainsSide, "A fuse carries more than it should for long.");
+static RUNNING: Code =
+    Code::new("fuse-running", Stretch::MainsSide, "A fuse carries more than it should for long.");
 static INRUSH: Code = Code::new("fuse-inrush", Stretch::MainsSide, "The inrush wears a fuse out.");
-static BREAKING: Code = Code::new("fuse-breaking", Stretch::MainsSide, "A fuse may not break the fault current.");
-static NO_FUSE: Code = Code::new("mains-unfused", Stretch::MainsSide, "The mains reach a supply without a fuse in the line.");
-static UNPROTECTED: Code = Code::new("wire-unprotected", Stretch::Wiring, "Nothing protects a wire before it is destroyed.");
+static BREAKING: Code =
+    Code::new("fuse-breaking", Stretch::MainsSide, "A fuse may not break the fault current.");
+static NO_FUSE: Code =
+    Code::new("mains-unfused", Stretch::MainsSide, "The mains reach a supply without a fuse in the line.");
+static UNPROTECTED: Code =
+    Code::new("wire-unprotected", Stretch::Wiring, "Nothing protects a wire before it is destroyed.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&RUNNING, &INRUSH, &BREAKING, &NO_FUSE, &UNPROTECTED];
@@ -84,8 +88,19 @@ impl Seen<'_, '_> {
         sink.judge(&RUNNING, self.p, Severity::Stop, below(i.si(), max.si()), || {
             let inputs = vec![
                 self.f.rating.working("In", "rating"),
-                Working::looked("share", "kept in use", Ratio::new(RUNNING_SHARE), Source::practice("time-lag fuse in a warm holder")),
-                Working::solved("I", "running", i, "at the lowest mains, every draw at its upper end", vec![]),
+                Working::looked(
+                    "share",
+                    "kept in use",
+                    Ratio::new(RUNNING_SHARE),
+                    Source::practice("time-lag fuse in a warm holder"),
+                ),
+                Working::solved(
+                    "I",
+                    "running",
+                    i,
+                    "at the lowest mains, every draw at its upper end",
+                    vec![],
+                ),
             ];
             let w = Working::formula("room", "left", max - i, "share · In − I", inputs);
             let take = fuses::next_rating_up(i / RUNNING_SHARE);
@@ -113,7 +128,12 @@ impl Seen<'_, '_> {
                 Some(given) => peak = peak + given.nominal(),
                 None => {
                     let enter = format!("part.{}.input.inrush", part.key.text);
-                    sink.missing(&INRUSH, self.name, enter, "whether the inrush wears the fuse and the switch out");
+                    sink.missing(
+                        &INRUSH,
+                        self.name,
+                        enter,
+                        "whether the inrush wears the fuse and the switch out",
+                    );
                 }
             }
         }
@@ -127,7 +147,9 @@ impl Seen<'_, '_> {
         let high = self.f.breaks.as_ref().is_some_and(|b| b.current.si() >= 1000.0);
         let (melting, source) = match &self.f.melting {
             Some(given) => (given.nominal(), Source::computed("entered in the job")),
-            None if high && matches!(speed, fuses::Speed::T | fuses::Speed::TT) => fuses::melting_integral_high(self.f.rating.nominal()),
+            None if high && matches!(speed, fuses::Speed::T | fuses::Speed::TT) => {
+                fuses::melting_integral_high(self.f.rating.nominal())
+            }
             None => fuses::melting_integral(self.f.rating.nominal(), speed),
         };
         let pulse = fuses::half_sine_integral(peak, INRUSH_TIME);
@@ -162,25 +184,45 @@ impl Seen<'_, '_> {
         let Some(mains) = &self.solved.mains else { return };
         let Some(breaks) = &self.f.breaks else {
             let enter = format!("part.{}.breaks", self.name);
-            return sink.missing(&BREAKING, self.name, enter, "whether it breaks a short circuit of the mains");
+            return sink.missing(
+                &BREAKING,
+                self.name,
+                enter,
+                "whether it breaks a short circuit of the mains",
+            );
         };
         let margin_volts = above(breaks.voltage.si(), mains.high.si() * 0.98);
         sink.judge(&BREAKING, 2 * self.p, Severity::Stop, margin_volts, || {
-            let says = format!("{} breaks its current at up to {}; the mains go up to {}.", self.name, breaks.voltage, mains.high);
+            let says = format!(
+                "{} breaks its current at up to {}; the mains go up to {}.",
+                self.name, breaks.voltage, mains.high
+            );
             Finding::new(self.name, says).cure("a fuse rated for the mains voltage").at(&self.f.rating.span)
         });
         let wanted = Current::amps(if mains.nominal.si() > 150.0 { 1500.0 } else { 100.0 });
-        sink.judge(&BREAKING, 2 * self.p + 1, Severity::Caution, above(breaks.current.si(), wanted.si()), || {
-            let says = format!("{} breaks {}; a short circuit at a wall socket may give more.", self.name, breaks.current);
-            Finding::new(self.name, says).cure(format!("a ceramic fuse that breaks {wanted}")).at(&self.f.rating.span)
-        });
+        sink.judge(
+            &BREAKING,
+            2 * self.p + 1,
+            Severity::Caution,
+            above(breaks.current.si(), wanted.si()),
+            || {
+                let says = format!(
+                    "{} breaks {}; a short circuit at a wall socket may give more.",
+                    self.name, breaks.current
+                );
+                Finding::new(self.name, says)
+                    .cure(format!("a ceramic fuse that breaks {wanted}"))
+                    .at(&self.f.rating.span)
+            },
+        );
     }
 }
 
 /// Every line terminal of a supply must be parted from the inlet's line by a fuse.
 fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
-    let line_of = |p: usize| job.parts[p].terminals.iter().position(|t| t == "line").map(|t| Terminal::Part(p, t));
+    let line_of =
+        |p: usize| job.parts[p].terminals.iter().position(|t| t == "line").map(|t| Terminal::Part(p, t));
     let Some(inlet) = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet)) else { return };
     // Paths through everything but fuses.
     let mut nets = Nets::of_conductors(job);
@@ -199,7 +241,9 @@ fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
         let margin = if nets.same(from, to) { -1.0 } else { 1.0 };
         sink.judge(&NO_FUSE, p, Severity::Stop, margin, || {
             let says = format!("No fuse lies between the inlet's line and {}.", part.key.text);
-            Finding::new(&part.key.text, says).cure("a fuse in the line conductor, next to the inlet").at(&part.key.span)
+            Finding::new(&part.key.text, says)
+                .cure("a fuse in the line conductor, next to the inlet")
+                .at(&part.key.span)
         });
     }
 }
@@ -257,7 +301,8 @@ fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(Strin
             list.iter().enumerate().filter_map(move |(o, output)| {
                 let live = crate::demand::live_terminal(job, p, o)?;
                 let acts = output.ceiling()?.nominal();
-                (nets.net(Terminal::Part(p, live)) == net).then(|| (format!("{}.{}", part.key.text, output.name.text), acts))
+                (nets.net(Terminal::Part(p, live)) == net)
+                    .then(|| (format!("{}.{}", part.key.text, output.name.text), acts))
             })
         });
         outputs.max_by(|a, b| a.1.si().total_cmp(&b.1.si()))

@@ -15,10 +15,14 @@ use voltwright_job::{Clamp, PartKind, Terminal, WayUse, Worth};
 use voltwright_model::Solved;
 use voltwright_quantity::{Power, Quantity, Source, Voltage, Working};
 
-static NO_GUARD: Code = Code::new("no-guard", Stretch::Supply, "Nothing stops an over-voltage before an irreplaceable load.");
-static TOO_HIGH: Code = Code::new("guard-too-high", Stretch::Supply, "A guard acts only above what does harm.");
-static TOO_LOW: Code = Code::new("guard-too-low", Stretch::Supply, "A clamp begins within the rail's tolerance.");
-static CLAMP_POWER: Code = Code::new("clamp-power", Stretch::Supply, "A clamp is destroyed before anything opens.");
+static NO_GUARD: Code =
+    Code::new("no-guard", Stretch::Supply, "Nothing stops an over-voltage before an irreplaceable load.");
+static TOO_HIGH: Code =
+    Code::new("guard-too-high", Stretch::Supply, "A guard acts only above what does harm.");
+static TOO_LOW: Code =
+    Code::new("guard-too-low", Stretch::Supply, "A clamp begins within the rail's tolerance.");
+static CLAMP_POWER: Code =
+    Code::new("clamp-power", Stretch::Supply, "A clamp is destroyed before anything opens.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&NO_GUARD, &TOO_HIGH, &TOO_LOW, &CLAMP_POWER];
@@ -52,8 +56,13 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
             }
             let lowest = guards.iter().map(|(_, v)| *v).reduce(Voltage::min).unwrap_or(Voltage::ZERO);
             sink.judge(&TOO_HIGH, key, Severity::Stop, below(lowest.si(), limit.si()), || {
-                let says = format!("The guard of {} acts at up to {lowest}; {} survives {limit}.", rail.name.text, load.name);
-                Finding::new(format!("{}, rail {}", load.name, rail.name.text), says).cure("a guard that acts earlier").at(&rail.name.span)
+                let says = format!(
+                    "The guard of {} acts at up to {lowest}; {} survives {limit}.",
+                    rail.name.text, load.name
+                );
+                Finding::new(format!("{}, rail {}", load.name, rail.name.text), says)
+                    .cure("a guard that acts earlier")
+                    .at(&rail.name.span)
             });
         }
     }
@@ -77,7 +86,10 @@ fn guards(solved: &Solved<'_>, nets: &Nets, net: usize, negative: bool) -> Vec<(
                 for (o, output) in s.outputs.iter().enumerate() {
                     let live = demand::live_terminal(job, p, o).map(|t| nets.net(Terminal::Part(p, t)));
                     if let (Some(cut), true) = (&output.cuts_off_at, live == Some(net)) {
-                        found.push((format!("{}.{}", part.key.text, output.name.text), cut.high.abs().max(cut.low.abs())));
+                        found.push((
+                            format!("{}.{}", part.key.text, output.name.text),
+                            cut.high.abs().max(cut.low.abs()),
+                        ));
                     }
                 }
             }
@@ -108,8 +120,13 @@ fn clamps(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets) {
             let most = t.low.abs().max(t.high.abs());
             let begins = c.breakdown.spread.low;
             sink.judge(&TOO_LOW, p * 64 + r, Severity::Stop, above(begins.si(), most.si()), || {
-                let says = format!("{} may begin to draw at {begins}; {} may be {most} in use.", part.key.text, rail.name.text);
-                Finding::new(&part.key.text, says).cure("a clamp with a higher breakdown").at(&c.breakdown.span)
+                let says = format!(
+                    "{} may begin to draw at {begins}; {} may be {most} in use.",
+                    part.key.text, rail.name.text
+                );
+                Finding::new(&part.key.text, says)
+                    .cure("a clamp with a higher breakdown")
+                    .at(&c.breakdown.span)
             });
         }
         power(solved, sink, nets, p, c);
@@ -121,7 +138,12 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, p: usize, c: &Clamp)
     let job = solved.job;
     let name = &job.parts[p].key.text;
     let Some(stands) = &c.power else {
-        return sink.missing(&CLAMP_POWER, name, format!("part.{name}.power"), "whether it outlives a fault until something opens");
+        return sink.missing(
+            &CLAMP_POWER,
+            name,
+            format!("part.{name}.power"),
+            "whether it outlives a fault until something opens",
+        );
     };
     let ends = [0, 1].map(|t| nets.net(Terminal::Part(p, t)));
     let fused = job.parts.iter().enumerate().any(|(q, part)| {
@@ -134,7 +156,9 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, p: usize, c: &Clamp)
         };
         outputs.iter().enumerate().filter_map(move |(o, out)| {
             let live = demand::live_terminal(job, q, o)?;
-            ends.contains(&nets.net(Terminal::Part(q, live))).then(|| out.ceiling().map(|g| g.nominal())).flatten()
+            ends.contains(&nets.net(Terminal::Part(q, live)))
+                .then(|| out.ceiling().map(|g| g.nominal()))
+                .flatten()
         })
     });
     let Some(amps) = limit.reduce(voltwright_quantity::Current::max) else { return };
@@ -149,7 +173,15 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, p: usize, c: &Clamp)
             Working::looked("I", "limit of the supply", amps, Source::computed("entered in the job")),
         ];
         let w = Working::formula("P", "in the clamp", burns, "U · I", inputs);
-        let says = format!("In a fault {name} would burn {burns} for as long as the supply delivers {amps}; it stands {}.", stands.nominal());
-        Finding::new(name, says).working(w).cure("a fuse before the clamp that opens well below the supply's limit, or a supply that cuts off").at(&c.breakdown.span)
+        let says = format!(
+            "In a fault {name} would burn {burns} for as long as the supply delivers {amps}; it stands {}.",
+            stands.nominal()
+        );
+        Finding::new(name, says)
+            .working(w)
+            .cure(
+                "a fuse before the clamp that opens well below the supply's limit, or a supply that cuts off",
+            )
+            .at(&c.breakdown.span)
     });
 }

@@ -1,10 +1,10 @@
 //! How warm does it get in the case, and is every part within what it may still do there?
 //!
-//! Steady heat. Dissipation inside: loads take `Σ U·I`, supplies `P_out·(1/η − 1)`, regulators and wires what the solved
-//! circuit says. The rise of the air inside solves `P = k·A·ΔT + ρ·c·V̇·ΔT`:
+//! Steady heat, with every draw at its upper end and efficiencies at their lower. Dissipation inside: loads take
+//! `Σ U·I`, supplies `P_out·(1/η − 1)`, regulators and wires what the solved circuit says. The rise of the air inside solves `P = k·A·ΔT + ρ·c·V̇·ΔT`:
 //! - walls: `A = 1.8·H·(W + D) + 1.4·W·D` (m², case free all round, VDE 0660-500, from memory) and `k` = 5.5 W/m²K for
 //!   painted steel (stainless 3.7, aluminium 12, plastic 3.5: published; wood 2.5: common practice);
-//! - vents: half their area in, half out, `V̇ = 0.6·(A_v/2)/√2 · √(2·g·H·ΔT/T)` (stack effect, discharge 0.6, handbook);
+//! - vents: half their area in, half out, `V̇ = 0.6·(A_v/2)/√2 · √(2·g·H·ΔT/T)` (stack effect, discharge 0.6, `T` = 300 K, handbook);
 //! - a fan moves what is entered; `ρ·c` = 1.2 kJ/m³K.
 //!
 //! Both are given: as it is, and without the fan. Each part with `full-to` and `nothing-at` may be used in full up to
@@ -25,9 +25,14 @@ use voltwright_job::{Case, PartKind, Supply, Wall};
 use voltwright_model::{Solved, ambient_high};
 use voltwright_quantity::{Area, Power, Quantity, Ratio, Source, Temperature, TemperatureRise, Working};
 
-static HOT: Code = Code::new("case-hot", Stretch::Case, "A part is used above what it may do at the air inside.");
+static HOT: Code =
+    Code::new("case-hot", Stretch::Case, "A part is used above what it may do at the air inside.");
 static AIR: Code = Code::new("air-inside", Stretch::Case, "How warm the air inside the case gets.");
-static ASSUMED: Code = Code::new("air-warmer-than-assumed", Stretch::Case, "The air inside is warmer than the other rules take it.");
+static ASSUMED: Code = Code::new(
+    "air-warmer-than-assumed",
+    Stretch::Case,
+    "The air inside is warmer than the other rules take it.",
+);
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&HOT, &AIR, &ASSUMED];
@@ -62,7 +67,8 @@ pub fn effective_area(w: &Walls) -> f64 {
 /// Rise of the air inside for so many watts, kelvin: the root of a rising function, by halving.
 pub fn rise(watts: f64, w: &Walls) -> f64 {
     let carried = |dt: f64| {
-        let draught = DISCHARGE * w.vents / 2.0 / std::f64::consts::SQRT_2 * (2.0 * 9.81 * w.height * dt / 300.0).sqrt();
+        let draught = DISCHARGE * w.vents / 2.0 / std::f64::consts::SQRT_2
+            * (2.0 * 9.81 * w.height * dt / 300.0).sqrt();
         w.transfer * effective_area(w) * dt + AIR_HEAT * (draught + w.fan) * dt
     };
     let (mut low, mut high) = (0.0, 1000.0);
@@ -101,7 +107,12 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
     let Some(watts) = dissipated(solved) else { return };
     let Some((case, walls)) = job.machine.case.as_ref().and_then(|c| Some((c, walls(c)?))) else {
-        return sink.missing(&AIR, "the case", "machine.case.inside", "how warm it gets inside, and whether the parts may be used in full there");
+        return sink.missing(
+            &AIR,
+            "the case",
+            "machine.case.inside",
+            "how warm it gets inside, and whether the parts may be used in full there",
+        );
     };
     let ambient = ambient_high(job);
     let dt = TemperatureRise::kelvins(rise(watts.si(), &walls));
@@ -109,18 +120,35 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     sink.tell(&AIR, Severity::Note, || {
         let inputs = vec![
             Working::solved("P", "heat inside", watts, "every draw at its upper end", vec![]),
-            Working::formula("A", "effective area of the case", Area::square_metres(effective_area(&walls)), "1.8 · H · (W + D) + 1.4 · W · D", vec![])
-                .from_source(Source::memory("VDE 0660-500, free all round")),
+            Working::formula(
+                "A",
+                "effective area of the case",
+                Area::square_metres(effective_area(&walls)),
+                "1.8 · H · (W + D) + 1.4 · W · D",
+                vec![],
+            )
+            .from_source(Source::memory("VDE 0660-500, free all round")),
             Working::looked("Tamb", "ambient, upper end", ambient, Source::computed("entered in the job")),
         ];
-        let w = Working::formula("T", "air inside", inside, "Tamb + ΔT, with P = k · A · ΔT + 1.2 kJ/m³K · V̇ · ΔT", inputs)
-            .from_source(transfer(case.wall).1);
+        let w = Working::formula(
+            "T",
+            "air inside",
+            inside,
+            "Tamb + ΔT, with P = k · A · ΔT + 1.2 kJ/m³K · V̇ · ΔT",
+            inputs,
+        )
+        .from_source(transfer(case.wall).1);
         let still = Walls { fan: 0.0, ..walls };
         let without = match walls.fan > 0.0 {
-            true => format!(" Without the fan it would be {}.", ambient + TemperatureRise::kelvins(rise(watts.si(), &still))),
+            true => format!(
+                " Without the fan it would be {}.",
+                ambient + TemperatureRise::kelvins(rise(watts.si(), &still))
+            ),
             false => String::new(),
         };
-        let says = format!("{watts} turn to heat inside; the air there reaches {inside} at an ambient of {ambient}.{without}");
+        let says = format!(
+            "{watts} turn to heat inside; the air there reaches {inside} at an ambient of {ambient}.{without}"
+        );
         Finding::new("the case", says).working(w).at(&case.span)
     });
     let assumed = job.assume.inside_rise.nominal();
@@ -165,9 +193,23 @@ fn parts(solved: &Solved<'_>, sink: &mut Sink, inside: Temperature) {
                 full.working("Tfull", "may be used in full up to"),
                 nothing.working("Tnone", "may not be used at"),
             ];
-            let w = Working::formula("share", "that it may still deliver", Ratio::new(share), "(Tnone − T) / (Tnone − Tfull)", inputs);
-            let says = format!("At {inside} inside, {} may deliver {} of its rating; it is asked for {}.", part.key.text, Ratio::new(share), Ratio::new(used));
-            Finding::new(&part.key.text, says).working(w).cure("more vents, a fan, a larger supply, or one outside the case").at(&part.key.span)
+            let w = Working::formula(
+                "share",
+                "that it may still deliver",
+                Ratio::new(share),
+                "(Tnone − T) / (Tnone − Tfull)",
+                inputs,
+            );
+            let says = format!(
+                "At {inside} inside, {} may deliver {} of its rating; it is asked for {}.",
+                part.key.text,
+                Ratio::new(share),
+                Ratio::new(used)
+            );
+            Finding::new(&part.key.text, says)
+                .working(w)
+                .cure("more vents, a fan, a larger supply, or one outside the case")
+                .at(&part.key.span)
         });
     }
 }
@@ -205,7 +247,8 @@ mod tests {
     #[test]
     fn fan_carries_heat() {
         let cfm = 0.3048_f64.powi(3) / 60.0;
-        let closed = Walls { width: 1e-6, depth: 1e-6, height: 1e-6, transfer: 1e-9, vents: 0.0, fan: 10.0 * cfm };
+        let closed =
+            Walls { width: 1e-6, depth: 1e-6, height: 1e-6, transfer: 1e-9, vents: 0.0, fan: 10.0 * cfm };
         assert!((rise(57.0, &closed) - 10.0).abs() < 0.1);
     }
 }

@@ -15,9 +15,15 @@ use voltwright_model::{Loading, Solved};
 
 static MAINS: Code = Code::new("mains-shorted", Stretch::MainsSide, "Line and neutral are one conductor.");
 static OUTPUT: Code = Code::new("output-shorted", Stretch::Supply, "An output is wired to its own return.");
-static NOT_WIRED: Code = Code::new("mains-not-wired", Stretch::MainsSide, "No wire brings line or neutral to a supply.");
-static EXCHANGED: Code = Code::new("line-and-neutral-exchanged", Stretch::MainsSide, "A supply's line terminal lies on the neutral.");
-static CONVERTER: Code = Code::new("converter-does-not-run", Stretch::Supply, "A converter does not run where it is wired.");
+static NOT_WIRED: Code =
+    Code::new("mains-not-wired", Stretch::MainsSide, "No wire brings line or neutral to a supply.");
+static EXCHANGED: Code = Code::new(
+    "line-and-neutral-exchanged",
+    Stretch::MainsSide,
+    "A supply's line terminal lies on the neutral.",
+);
+static CONVERTER: Code =
+    Code::new("converter-does-not-run", Stretch::Supply, "A converter does not run where it is wired.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&MAINS, &OUTPUT, &NOT_WIRED, &EXCHANGED, &CONVERTER];
@@ -30,7 +36,8 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     }
     let holds = |wrong: bool| if wrong { -1.0 } else { 1.0 };
     sink.judge(&MAINS, 0, Severity::Stop, holds(solved.wiring().mains_shorted(job)), || {
-        Finding::new("the mains", "Line and neutral are one conductor: a dead short across the outlet.").cure("follow both from the inlet, wire by wire")
+        Finding::new("the mains", "Line and neutral are one conductor: a dead short across the outlet.")
+            .cure("follow both from the inlet, wire by wire")
     });
     for (p, part) in job.parts.iter().enumerate() {
         match &part.kind {
@@ -58,12 +65,16 @@ fn mains_input(solved: &Solved<'_>, sink: &mut Sink, p: usize) {
     let name = &job.parts[p].key.text;
     let paths = &solved.wiring().paths;
     for (k, pole) in ["line", "neutral"].into_iter().enumerate() {
-        let (Some(here), Some(there)) = (terminal(job, p, pole), terminal(job, inlet, pole)) else { continue };
+        let (Some(here), Some(there)) = (terminal(job, p, pole), terminal(job, inlet, pole)) else {
+            continue;
+        };
         let other = terminal(job, inlet, if k == 0 { "neutral" } else { "line" });
         let exchanged = other.is_some_and(|o| paths.same(here, o)) && !paths.same(here, there);
         let open = !paths.same(here, there) && !exchanged;
         sink.judge(&NOT_WIRED, 2 * p + k, Severity::Stop, if open { -1.0 } else { 1.0 }, || {
-            Finding::new(name, format!("No wire brings the {pole} from the inlet to {name}.")).cure(format!("wire {name}.{pole}")).at(&job.parts[p].key.span)
+            Finding::new(name, format!("No wire brings the {pole} from the inlet to {name}."))
+                .cure(format!("wire {name}.{pole}"))
+                .at(&job.parts[p].key.span)
         });
         if exchanged && k == 0 {
             sink.tell(&EXCHANGED, Severity::Caution, || {
@@ -82,7 +93,9 @@ fn outputs(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply) {
         let live = live_terminal(job, p, o).map(|t| Terminal::Part(p, t));
         let shorted = live.zip(minus).is_some_and(|(a, b)| a != b && solved.wiring().paths.same(a, b));
         sink.judge(&OUTPUT, p * 64 + o, Severity::Stop, if shorted { -1.0 } else { 1.0 }, || {
-            Finding::new(&name, format!("{name} is wired to its own return.")).cure("follow its wires, one by one").at(&output.volts.span)
+            Finding::new(&name, format!("{name} is wired to its own return."))
+                .cure("follow its wires, one by one")
+                .at(&output.volts.span)
         });
     }
 }
@@ -98,6 +111,8 @@ fn converter(solved: &Solved<'_>, sink: &mut Sink, p: usize) {
     };
     sink.judge(&CONVERTER, p, Severity::Stop, if why.is_empty() { 1.0 } else { -1.0 }, || {
         let name = &solved.job.parts[p].key.text;
-        Finding::new(name, format!("{name} does not run: {why}.")).cure("feed it within its range and enable it, or take another").at(&solved.job.parts[p].key.span)
+        Finding::new(name, format!("{name} does not run: {why}."))
+            .cure("feed it within its range and enable it, or take another")
+            .at(&solved.job.parts[p].key.span)
     });
 }

@@ -22,14 +22,23 @@ use voltwright_job::nets::Nets;
 use voltwright_job::{PartKind, RawOutput, RawSupply, Regulator, Terminal};
 use voltwright_model::raw::Averaged;
 use voltwright_model::{Loading, LocalMains, Sample, Solved, air_inside};
-use voltwright_quantity::{Current, Power, Quantity, Source, Temperature, ThermalResistance, Voltage, Working};
+use voltwright_quantity::{
+    Current, Power, Quantity, Source, Temperature, ThermalResistance, Voltage, Working,
+};
 
-static HEADROOM: Code = Code::new("regulator-headroom", Stretch::Supply, "A regulator lacks headroom at the valley.");
-static JUNCTION: Code = Code::new("regulator-junction", Stretch::Supply, "A regulator's junction exceeds its limit.");
-static PLANNED: Code = Code::new("regulator-hot", Stretch::Supply, "A regulator runs hotter than one plans for.");
-static CURRENT: Code = Code::new("regulator-current", Stretch::Supply, "A regulator delivers more than it may.");
-static UNLOADED: Code =
-    Code::new("reservoir-unloaded", Stretch::Supply, "A reservoir without load exceeds its rated voltage at high mains.");
+static HEADROOM: Code =
+    Code::new("regulator-headroom", Stretch::Supply, "A regulator lacks headroom at the valley.");
+static JUNCTION: Code =
+    Code::new("regulator-junction", Stretch::Supply, "A regulator's junction exceeds its limit.");
+static PLANNED: Code =
+    Code::new("regulator-hot", Stretch::Supply, "A regulator runs hotter than one plans for.");
+static CURRENT: Code =
+    Code::new("regulator-current", Stretch::Supply, "A regulator delivers more than it may.");
+static UNLOADED: Code = Code::new(
+    "reservoir-unloaded",
+    Stretch::Supply,
+    "A reservoir without load exceeds its rated voltage at high mains.",
+);
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&HEADROOM, &JUNCTION, &PLANNED, &CURRENT, &UNLOADED];
@@ -64,7 +73,10 @@ fn raw_before<'j>(solved: &Solved<'j>, nets: &Nets, p: usize) -> Option<(&'j Raw
         let PartKind::RawSupply(s) = &part.kind else { return None };
         let end = |o: &&RawOutput| {
             let live = format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" });
-            part.terminals.iter().position(|t| *t == live).is_some_and(|t| nets.same(Terminal::Part(q, t), input))
+            part.terminals
+                .iter()
+                .position(|t| *t == live)
+                .is_some_and(|t| nets.same(Terminal::Part(q, t), input))
         };
         s.outputs.iter().find(end).map(|o| (s, o))
     })
@@ -118,7 +130,9 @@ impl Seen<'_, '_> {
             return;
         }
         let mains = self.solved.mains.as_ref().filter(|_| self.raw.is_some());
-        let (Some(low), Some(high)) = (self.at(mains.map(|m| m.low)), self.at(mains.map(|m| m.high))) else { return };
+        let (Some(low), Some(high)) = (self.at(mains.map(|m| m.low)), self.at(mains.map(|m| m.high))) else {
+            return;
+        };
         self.headroom(sink, low);
         self.current(sink, high);
         self.heat(sink, high, mains);
@@ -126,7 +140,15 @@ impl Seen<'_, '_> {
 
     fn headroom(&self, sink: &mut Sink, low: At) {
         let ripple = self.raw.map_or(0.0, |(_, o)| {
-            let a = Averaged::of(1.0, 0.0, 1.0, o.rectifier, o.reservoir.spread.low.si(), 1.0, self.solved.hertz());
+            let a = Averaged::of(
+                1.0,
+                0.0,
+                1.0,
+                o.rectifier,
+                o.reservoir.spread.low.si(),
+                1.0,
+                self.solved.hertz(),
+            );
             a.ripple_per_amp * low.current.si()
         });
         let valley = low.input - Voltage::volts(ripple / 2.0);
@@ -134,33 +156,62 @@ impl Seen<'_, '_> {
         let (has, needs) = (valley - out, self.r.headroom.nominal());
         sink.judge(&HEADROOM, self.p, Severity::Stop, above(has.si(), needs.si()), || {
             let inputs = vec![
-                Working::solved("U", "lowest voltage at its input", valley, "at the lowest mains, every draw at its upper end, less half the ripple", vec![]),
+                Working::solved(
+                    "U",
+                    "lowest voltage at its input",
+                    valley,
+                    "at the lowest mains, every draw at its upper end, less half the ripple",
+                    vec![],
+                ),
                 self.r.volts.working_at("Uout", "its output", out),
                 self.r.headroom.working("needs", "headroom it needs"),
             ];
             let w = Working::formula("H", "headroom", has, "U − Uout", inputs);
-            let says = format!("{} has {has} between its input's valley and its output; it needs {needs}.", self.name);
-            Finding::new(self.name, says).working(w).cure("a larger reservoir, a higher raw voltage, or a low-drop regulator").at(&self.r.volts.span)
+            let says = format!(
+                "{} has {has} between its input's valley and its output; it needs {needs}.",
+                self.name
+            );
+            Finding::new(self.name, says)
+                .working(w)
+                .cure("a larger reservoir, a higher raw voltage, or a low-drop regulator")
+                .at(&self.r.volts.span)
         });
     }
 
     fn current(&self, sink: &mut Sink, high: At) {
         let Some(limit) = &self.r.limit else { return };
-        sink.judge(&CURRENT, self.p, Severity::Stop, below(high.current.si(), limit.spread.low.si() * (1.0 - 1e-6)), || {
-            let says = format!("{} is asked for {} and delivers at most {}.", self.name, high.current, limit.nominal());
-            Finding::new(self.name, says).cure("a larger regulator").at(&limit.span)
-        });
+        sink.judge(
+            &CURRENT,
+            self.p,
+            Severity::Stop,
+            below(high.current.si(), limit.spread.low.si() * (1.0 - 1e-6)),
+            || {
+                let says = format!(
+                    "{} is asked for {} and delivers at most {}.",
+                    self.name,
+                    high.current,
+                    limit.nominal()
+                );
+                Finding::new(self.name, says).cure("a larger regulator").at(&limit.span)
+            },
+        );
     }
 
     fn heat(&self, sink: &mut Sink, high: At, mains: Option<&LocalMains>) {
         let Some(thermal) = &self.r.heat else {
-            sink.missing(&JUNCTION, self.name, format!("part.{}.heat", self.name), "how hot its junction gets");
+            sink.missing(
+                &JUNCTION,
+                self.name,
+                format!("part.{}.heat", self.name),
+                "how hot its junction gets",
+            );
             return;
         };
         let air = air_inside(self.solved.job);
         let junction = |at: At, r: ThermalResistance| air + at.heat * r;
         let hottest = junction(high, thermal.spread.high);
-        let limit = self.r.junction_limit.as_ref().map_or(Temperature::celsius(JUNCTION_LIMIT), |g| g.nominal());
+        let limit =
+            self.r.junction_limit.as_ref().map_or(Temperature::celsius(JUNCTION_LIMIT), |g| g.nominal());
         let rise = |t: Temperature| (t - air).si().max(1e-9);
         let write = |limit: Temperature| {
             let now = mains.and_then(|m| self.at(Some(m.nominal)));
@@ -168,28 +219,53 @@ impl Seen<'_, '_> {
                 format!(" ({} and {} at nominal mains)", at.heat, junction(at, thermal.nominal()))
             });
             let inputs = vec![
-                Working::solved("U", "mean voltage at its input", high.input, "at the highest mains, every draw at its upper end", vec![]),
+                Working::solved(
+                    "U",
+                    "mean voltage at its input",
+                    high.input,
+                    "at the highest mains, every draw at its upper end",
+                    vec![],
+                ),
                 self.r.volts.working("Uout", "its output"),
                 Working::solved("I", "its current", high.current, "every draw at its upper end", vec![]),
             ];
             let p = Working::formula("P", "heat", high.heat, "(U − Uout) · I", inputs);
             let at_nominal = now.map(|at| {
-                let p = Working::solved("Pnom", "heat at nominal mains", at.heat, "at nominal mains, every draw at its upper end", vec![]);
+                let p = Working::solved(
+                    "Pnom",
+                    "heat at nominal mains",
+                    at.heat,
+                    "at nominal mains, every draw at its upper end",
+                    vec![],
+                );
                 let t = junction(at, thermal.nominal());
                 Working::formula("Tnom", "junction at nominal mains", t, "Tair + Pnom · Rth", vec![p])
             });
-            let t_air = Working::looked("Tair", "air inside", air, Source::practice("ambient and assume.inside-rise"));
+            let t_air = Working::looked(
+                "Tair",
+                "air inside",
+                air,
+                Source::practice("ambient and assume.inside-rise"),
+            );
             let w = Working::formula("T", "junction", hottest, "Tair + P · Rth", {
                 let rth = thermal.working_at("Rth", "junction to air", thermal.spread.high);
                 [p, rth, t_air].into_iter().chain(at_nominal).collect()
             });
-            let says = format!("{} burns {} and its junction reaches {hottest}{nominal}; {limit} is the limit.", self.name, high.heat);
-            Finding::new(self.name, says).working(w).cure("a larger heat sink, or a lower raw voltage").at(&thermal.span)
+            let says = format!(
+                "{} burns {} and its junction reaches {hottest}{nominal}; {limit} is the limit.",
+                self.name, high.heat
+            );
+            Finding::new(self.name, says)
+                .working(w)
+                .cure("a larger heat sink, or a lower raw voltage")
+                .at(&thermal.span)
         };
         sink.judge(&JUNCTION, self.p, Severity::Stop, below(rise(hottest), rise(limit)), || write(limit));
         let planned = self.solved.job.assume.junction.nominal();
         if hottest <= limit {
-            sink.judge(&PLANNED, self.p, Severity::Caution, below(rise(hottest), rise(planned)), || write(planned));
+            sink.judge(&PLANNED, self.p, Severity::Caution, below(rise(hottest), rise(planned)), || {
+                write(planned)
+            });
         }
     }
 }
@@ -200,14 +276,28 @@ fn unloaded(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
     for (k, o) in s.outputs.iter().enumerate() {
         let name = format!("{}.{}", solved.job.parts[p].key.text, o.name.text);
         let Some(rated) = &o.reservoir_rated else {
-            let enter = format!("part.{}.output.{}.reservoir-rated", solved.job.parts[p].key.text, o.name.text);
-            sink.missing(&UNLOADED, name, enter, "whether its reservoir stands the unloaded voltage at high mains");
+            let enter =
+                format!("part.{}.output.{}.reservoir-rated", solved.job.parts[p].key.text, o.name.text);
+            sink.missing(
+                &UNLOADED,
+                name,
+                enter,
+                "whether its reservoir stands the unloaded voltage at high mains",
+            );
             continue;
         };
         let volts = |mains: Voltage| {
             let (winding, regulation) = (o.winding.nominal().si(), o.regulation.nominal().si());
             let (amps, farads) = (o.current.nominal().si(), o.reservoir.nominal().si());
-            let a = Averaged::of(winding, regulation, amps, o.rectifier, farads, mains / s.primary.nominal(), solved.hertz());
+            let a = Averaged::of(
+                winding,
+                regulation,
+                amps,
+                o.rectifier,
+                farads,
+                mains / s.primary.nominal(),
+                solved.hertz(),
+            );
             Voltage::volts(a.unloaded)
         };
         let (sees, max) = (volts(mains.high), rated.nominal());

@@ -21,12 +21,21 @@ use voltwright_job::{Fate, Given, Job, Nameplate, PartKind};
 use voltwright_model::{LocalMains, Solved};
 use voltwright_quantity::{ApparentPower, Power, Quantity, Ratio, Source, Voltage, Working};
 
-static OVER_PLATE: Code =
-    Code::new("mains-over-nameplate", Stretch::Wall, "The local mains are above what the machine is made for.");
-static UNDER_PLATE: Code =
-    Code::new("mains-under-nameplate", Stretch::Wall, "The local mains are below what the machine is made for.");
-static NOT_PLUGGED: Code =
-    Code::new("other-mains", Stretch::Wall, "The machine is labelled for other mains than those it will live on.");
+static OVER_PLATE: Code = Code::new(
+    "mains-over-nameplate",
+    Stretch::Wall,
+    "The local mains are above what the machine is made for.",
+);
+static UNDER_PLATE: Code = Code::new(
+    "mains-under-nameplate",
+    Stretch::Wall,
+    "The local mains are below what the machine is made for.",
+);
+static NOT_PLUGGED: Code = Code::new(
+    "other-mains",
+    Stretch::Wall,
+    "The machine is labelled for other mains than those it will live on.",
+);
 static INPUT: Code =
     Code::new("supply-input-range", Stretch::Supply, "The local mains leave the input range of a supply.");
 static PEAK: Code = Code::new("mains-peak", Stretch::Wall, "The highest peak of the local mains.");
@@ -41,25 +50,46 @@ const PLATE_TOLERANCE: f64 = 0.10;
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
     let Some(mains) = &solved.mains else {
-        sink.missing(&OVER_PLATE, "the mains", "job.country", "whether the local mains suit the machine, and the peak that its parts will see");
+        sink.missing(
+            &OVER_PLATE,
+            "the mains",
+            "job.country",
+            "whether the local mains suit the machine, and the peak that its parts will see",
+        );
         return;
     };
     peak(mains, sink);
     match &job.machine.nameplate {
         Some(plate) if !plate.voltages.is_empty() => nameplate(solved, sink, mains, plate),
-        _ => sink.missing(&OVER_PLATE, "the machine", "machine.nameplate.voltage", "whether the local mains suit the machine as it was built"),
+        _ => sink.missing(
+            &OVER_PLATE,
+            "the machine",
+            "machine.nameplate.voltage",
+            "whether the local mains suit the machine as it was built",
+        ),
     }
     for (p, part) in job.parts.iter().enumerate() {
         let PartKind::MainsSupply(s) = &part.kind else { continue };
         let Some(range) = &s.input_voltage else {
-            sink.missing(&INPUT, &part.key.text, format!("part.{}.input.voltage", part.key.text), "whether it may be fed from the local mains");
+            sink.missing(
+                &INPUT,
+                &part.key.text,
+                format!("part.{}.input.voltage", part.key.text),
+                "whether it may be fed from the local mains",
+            );
             continue;
         };
         let (low, high) = (range.low, range.high);
         // A printed 100..240 V usually means a tenth more on either side; the sheet tells.
-        let room = |widen: f64| below(mains.high.si(), high.si() * (1.0 + widen)).min(above(mains.low.si(), low.si() * (1.0 - widen)));
+        let room = |widen: f64| {
+            below(mains.high.si(), high.si() * (1.0 + widen))
+                .min(above(mains.low.si(), low.si() * (1.0 - widen)))
+        };
         let says = |what: &str| {
-            format!("{} {what} {low} to {high}; the mains of {} go from {} to {}.", part.key.text, mains.country, mains.low, mains.high)
+            format!(
+                "{} {what} {low} to {high}; the mains of {} go from {} to {}.",
+                part.key.text, mains.country, mains.low, mains.high
+            )
         };
         sink.judge(&INPUT, p, Severity::Stop, room(PLATE_TOLERANCE), || {
             Finding::new(&part.key.text, says("takes")).cure("a supply for the local mains").at(&range.span)
@@ -90,10 +120,15 @@ fn peak(mains: &LocalMains, sink: &mut Sink) {
         let top = Voltage::volts(mains.high.si() * std::f64::consts::SQRT_2);
         let measured = if mains.measured.is_some() { "measured" } else { "at its upper tolerance" };
         let u = mains.working("U", &format!("highest mains, {measured}"), mains.high);
-        let w = Working::formula("Û", "peak", top, "√2 · U", vec![u]).from_source(Source::computed("sine wave"));
+        let w =
+            Working::formula("Û", "peak", top, "√2 · U", vec![u]).from_source(Source::computed("sine wave"));
         let others = match mains.others.as_slice() {
             [] => String::new(),
-            list => format!(" {} also has {}: measure the outlet.", mains.country, list.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")),
+            list => format!(
+                " {} also has {}: measure the outlet.",
+                mains.country,
+                list.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+            ),
         };
         let says = format!(
             "The mains of {} are {} (from {} to {}) and peak at {top}.{others}",
@@ -132,9 +167,16 @@ fn nameplate(solved: &Solved<'_>, sink: &mut Sink, mains: &LocalMains, plate: &N
     }
     let suits = |v: &&Given<Voltage>| (allowed(v).0..=allowed(v).1).contains(&mains.nominal);
     let nearest = || plate.voltages.iter().min_by(|a, b| distance(a, mains).total_cmp(&distance(b, mains)));
-    let Some(set) = set_voltage(plate).or_else(|| if plate.voltages.iter().any(|v| suits(&v)) { None } else { nearest() }) else {
+    let Some(set) = set_voltage(plate)
+        .or_else(|| if plate.voltages.iter().any(|v| suits(&v)) { None } else { nearest() })
+    else {
         let list = plate.voltages.iter().map(|v| v.nominal().to_string()).collect::<Vec<_>>().join(", ");
-        sink.missing(&OVER_PLATE, format!("selector for {list}"), "machine.nameplate.set-to", "whether the selector suits the local mains");
+        sink.missing(
+            &OVER_PLATE,
+            format!("selector for {list}"),
+            "machine.nameplate.set-to",
+            "whether the selector suits the local mains",
+        );
         return;
     };
     let (low, high, stated) = allowed(set);
@@ -155,8 +197,15 @@ fn nameplate(solved: &Solved<'_>, sink: &mut Sink, mains: &LocalMains, plate: &N
         });
     }
     sink.judge(&UNDER_PLATE, 0, Severity::Caution, above(mains.low.si(), low.si()), || {
-        let says = format!("The machine is set to {}; the mains of {} go down to {}.", set.nominal(), mains.country, mains.low);
-        Finding::new("the machine", says).cure("set its selector to the local voltage, or a step-up transformer").at(&set.span)
+        let says = format!(
+            "The machine is set to {}; the mains of {} go down to {}.",
+            set.nominal(),
+            mains.country,
+            mains.low
+        );
+        Finding::new("the machine", says)
+            .cure("set its selector to the local voltage, or a step-up transformer")
+            .at(&set.span)
     });
 }
 
@@ -189,11 +238,22 @@ fn over_plate(
     let u = mains.working("Uhigh", "highest local mains", mains.high);
     let name = set.working("Uplate", "nameplate");
     let tolerance = match stated {
-        true => Working::looked("most", "with the label's tolerance", high, Source::computed("entered in the job")),
+        true => Working::looked(
+            "most",
+            "with the label's tolerance",
+            high,
+            Source::computed("entered in the job"),
+        ),
         false => Working::formula("most", "with the usual tolerance", high, "Uplate · 1.1", vec![name])
             .from_source(Source::practice("±10 % where the label states none")),
     };
-    let over = Working::formula("over", "above what the label allows", mains.high - high, "Uhigh − most", vec![u, tolerance]);
+    let over = Working::formula(
+        "over",
+        "above what the label allows",
+        mains.high - high,
+        "Uhigh − most",
+        vec![u, tolerance],
+    );
     let says = format!(
         "The machine is set to {} (at most {high}); the mains of {} are {} and go up to {}.{}",
         set.nominal(),
@@ -201,21 +261,34 @@ fn over_plate(
         mains.nominal,
         mains.high,
         // Where it may seem to work, that is no evidence.
-        if mains.nominal / set.nominal() < 1.5 { " That it may work today is no evidence: the corners decide." } else { "" }
+        if mains.nominal / set.nominal() < 1.5 {
+            " That it may work today is no evidence: the corners decide."
+        } else {
+            ""
+        }
     );
     let finding = Finding::new("the machine", says).working(over).at(&set.span);
     let selectable = plate.voltages.iter().find(|v| (allowed(v).0..=allowed(v).1).contains(&mains.nominal));
     match (selectable, transformer(solved, plate, set, mains)) {
-        (Some(v), _) => finding.cure(format!("set its selector to {}, with the fuse that belongs to it", v.nominal())),
+        (Some(v), _) => {
+            finding.cure(format!("set its selector to {}, with the fuse that belongs to it", v.nominal()))
+        }
         (None, Some(cure)) => finding.cure(cure),
-        (None, None) => finding.cure(format!("a step-down transformer from {} to {}", mains.nominal, set.nominal())),
+        (None, None) => {
+            finding.cure(format!("a step-down transformer from {} to {}", mains.nominal, set.nominal()))
+        }
     }
 }
 
 /// Sizes of step-down and bucking transformers offered by the trade, volt-amperes: common practice.
 const SIZES: [f64; 12] = [16.0, 25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0, 750.0, 1000.0, 1500.0];
 
-fn transformer(solved: &Solved<'_>, plate: &Nameplate, set: &Given<Voltage>, mains: &LocalMains) -> Option<String> {
+fn transformer(
+    solved: &Solved<'_>,
+    plate: &Nameplate,
+    set: &Given<Voltage>,
+    mains: &LocalMains,
+) -> Option<String> {
     let power: Power = plate.power.as_ref()?.nominal();
     let factor: Ratio = plate.power_factor.as_ref().unwrap_or(&solved.job.assume.power_factor).nominal();
     let needs = 1.5 * power.si() / factor.si();

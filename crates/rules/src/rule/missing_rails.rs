@@ -27,7 +27,11 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         return;
     }
     for (r, rail) in job.rails.iter().enumerate() {
-        let draws: Vec<_> = job.loads.iter().flat_map(|l| l.draws.iter().filter(|d| d.rail == r).map(move |d| (l, d))).collect();
+        let draws: Vec<_> = job
+            .loads
+            .iter()
+            .flat_map(|l| l.draws.iter().filter(|d| d.rail == r).map(move |d| (l, d)))
+            .collect();
         if draws.is_empty() {
             continue;
         }
@@ -36,7 +40,11 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         sink.judge(&MISSING, r, Severity::Stop, if there { 1.0 } else { -1.0 }, || {
             let amps: Current = draws.iter().map(|(_, d)| d.run.spread.high).sum();
             let names: Vec<&str> = draws.iter().map(|(l, _)| l.name.as_str()).collect();
-            let says = format!("{} ({nominal}) is needed by {} at up to {amps}, and nothing provides it.", rail.name.text, names.join(", "));
+            let says = format!(
+                "{} ({nominal}) is needed by {} at up to {amps}, and nothing provides it.",
+                rail.name.text,
+                names.join(", ")
+            );
             Finding::new(&rail.name.text, says).cure(ways(&provided, nominal, amps)).at(&rail.name.span)
         });
     }
@@ -47,7 +55,9 @@ fn provided(job: &Job) -> Vec<Voltage> {
     job.parts
         .iter()
         .flat_map(|p| match &p.kind {
-            PartKind::MainsSupply(s) | PartKind::Converter(s) => s.outputs.iter().map(|o| o.volts.nominal()).collect(),
+            PartKind::MainsSupply(s) | PartKind::Converter(s) => {
+                s.outputs.iter().map(|o| o.volts.nominal()).collect()
+            }
             PartKind::Regulator(r) => vec![r.volts.nominal()],
             PartKind::RawSupply(s) => {
                 let peak = |o: &voltwright_job::RawOutput| o.winding.nominal() * std::f64::consts::SQRT_2;
@@ -59,11 +69,13 @@ fn provided(job: &Job) -> Vec<Voltage> {
 }
 
 fn ways(provided: &[Voltage], nominal: Voltage, amps: Current) -> String {
-    let same_sign = |v: &&Voltage| v.si() * nominal.si() > 0.0 && v.abs().si() >= nominal.abs().si() + HEADROOM;
-    let linear = provided.iter().filter(same_sign).min_by(|a, b| a.abs().si().total_cmp(&b.abs().si())).map(|v| {
-        let heat: Power = (v.abs() - nominal.abs()) * amps;
-        format!("a linear regulator from {v} (it burns {heat}), or ")
-    });
+    let same_sign =
+        |v: &&Voltage| v.si() * nominal.si() > 0.0 && v.abs().si() >= nominal.abs().si() + HEADROOM;
+    let linear =
+        provided.iter().filter(same_sign).min_by(|a, b| a.abs().si().total_cmp(&b.abs().si())).map(|v| {
+            let heat: Power = (v.abs() - nominal.abs()) * amps;
+            format!("a linear regulator from {v} (it burns {heat}), or ")
+        });
     let power = nominal.abs() * amps / 0.8;
     format!("{}a converter that takes about {power} from another rail", linear.unwrap_or_default())
 }

@@ -16,9 +16,12 @@ use voltwright_job::{Bounds, Job, Load, Order, PartKind, Terminal, WayUse};
 use voltwright_model::Solved;
 use voltwright_quantity::{Quantity, Time, Voltage};
 
-static NOT_ASSURED: Code = Code::new("order-not-assured", Stretch::Load, "Nothing assures that a rail comes before another.");
-static POWER_GOOD: Code = Code::new("power-good", Stretch::Load, "The power-good signal is not what the load wants.");
-static ENABLE: Code = Code::new("enable-level", Stretch::Supply, "The level that starts the supply is not the load's.");
+static NOT_ASSURED: Code =
+    Code::new("order-not-assured", Stretch::Load, "Nothing assures that a rail comes before another.");
+static POWER_GOOD: Code =
+    Code::new("power-good", Stretch::Load, "The power-good signal is not what the load wants.");
+static ENABLE: Code =
+    Code::new("enable-level", Stretch::Supply, "The level that starts the supply is not the load's.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&NOT_ASSURED, &POWER_GOOD, &ENABLE];
@@ -48,7 +51,10 @@ fn way_of(load: &Load, l: usize, rail: usize) -> Option<Terminal> {
 fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, order: &Order, key: usize) {
     let (first, then) = (&job.rails[order.first].name.text, &job.rails[order.then].name.text);
     let subject = format!("{}, {first} before {then}", load.name);
-    let (Some(way_first), Some(way_then)) = (way_of(load, l, order.first), way_of(load, l, order.then)) else { return };
+    let (Some(way_first), Some(way_then)) = (way_of(load, l, order.first), way_of(load, l, order.then))
+    else {
+        return;
+    };
     if job.wires.is_empty() {
         return sink.missing(&NOT_ASSURED, subject, "[wiring] wires", "whether the order is assured");
     }
@@ -59,7 +65,11 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
         }
         Some(Interlocking::Fails(name, why)) => {
             sink.judge(&NOT_ASSURED, key, Severity::Stop, -1.0, || {
-                Finding::new(&subject, format!("The interlock {name} does not assure that {first} comes before {then}: {why}.")).at(&order.span)
+                Finding::new(
+                    &subject,
+                    format!("The interlock {name} does not assure that {first} comes before {then}: {why}."),
+                )
+                .at(&order.span)
             });
             return;
         }
@@ -67,7 +77,9 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
     }
     let (a, b) = (ready(job, nets, way_first), ready(job, nets, way_then));
     let why = if order.why.is_empty() { String::new() } else { format!(" ({})", order.why) };
-    let cure = format!("an interlock in {then} whose sense lies on {first}, so that {then} also goes when {first} is lost");
+    let cure = format!(
+        "an interlock in {then} whose sense lies on {first}, so that {then} also goes when {first} is lost"
+    );
     match (a, b) {
         (Some(a), Some(b)) => {
             let margin = (b.low - a.high) / a.high.max(Time::seconds(1e-6));
@@ -84,7 +96,12 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
                 let says = format!("Nothing assures that {first} comes before {then}{why}, and no times are entered from which it would follow.");
                 Finding::new(&subject, says).cure(&cure).at(&order.span)
             });
-            sink.missing(&NOT_ASSURED, subject, "output.….ready of both sources", "whether their times assure the order");
+            sink.missing(
+                &NOT_ASSURED,
+                subject,
+                "output.….ready of both sources",
+                "whether their times assure the order",
+            );
         }
     }
 }
@@ -96,7 +113,12 @@ enum Interlocking {
 }
 
 /// The interlock that the later rail passes, with its sense on the earlier rail.
-fn interlock(job: &Job, nets: &Nets, (first, rail): (Terminal, usize), then: Terminal) -> Option<Interlocking> {
+fn interlock(
+    job: &Job,
+    nets: &Nets,
+    (first, rail): (Terminal, usize),
+    then: Terminal,
+) -> Option<Interlocking> {
     let rail = &job.rails[rail];
     let negative = rail.nominal.nominal() < Voltage::ZERO;
     job.parts.iter().enumerate().find_map(|(p, part)| {
@@ -115,10 +137,16 @@ fn interlock(job: &Job, nets: &Nets, (first, rail): (Terminal, usize), then: Ter
                 false => None,
             };
         }
-        let weakest = rail.tolerance.as_ref().map_or(rail.nominal.nominal().abs() * 0.9, |t| t.low.abs().min(t.high.abs()));
+        let weakest = rail
+            .tolerance
+            .as_ref()
+            .map_or(rail.nominal.nominal().abs() * 0.9, |t| t.low.abs().min(t.high.abs()));
         let (low, high) = (i.closes_at.spread.low, i.closes_at.spread.high);
         if high > weakest {
-            return fails(format!("it closes at up to {high}, and {} may be only {weakest} in use", rail.name.text));
+            return fails(format!(
+                "it closes at up to {high}, and {} may be only {weakest} in use",
+                rail.name.text
+            ));
         }
         if low < rail.nominal.nominal().abs() * CLOSES_AT_LEAST {
             return fails(format!("it closes at {low} already, long before {} is there", rail.name.text));
@@ -140,14 +168,17 @@ fn ready_of_net(job: &Job, nets: &Nets, net: usize, depth: usize) -> Option<Boun
         let at = |t: usize| nets.net(Terminal::Part(p, t));
         match &part.kind {
             PartKind::MainsSupply(s) | PartKind::Converter(s) => {
-                let o = (0..s.outputs.len()).find(|o| crate::demand::live_terminal(job, p, *o).is_some_and(|t| at(t) == net))?;
+                let o = (0..s.outputs.len())
+                    .find(|o| crate::demand::live_terminal(job, p, *o).is_some_and(|t| at(t) == net))?;
                 let own = s.outputs[o].ready.clone()?;
                 match &part.kind {
                     PartKind::Converter(_) => Some(later(ready_of_net(job, nets, at(0), depth + 1)?, &own)),
                     _ => Some(own),
                 }
             }
-            PartKind::Regulator(r) if at(2) == net => Some(later(ready_of_net(job, nets, at(0), depth + 1)?, r.ready.as_ref()?)),
+            PartKind::Regulator(r) if at(2) == net => {
+                Some(later(ready_of_net(job, nets, at(0), depth + 1)?, r.ready.as_ref()?))
+            }
             PartKind::Fuse(_) | PartKind::Diode(_) if at(0) == net || at(1) == net => {
                 let other = if at(0) == net { at(1) } else { at(0) };
                 (other != net && depth < 8).then(|| ready_of_net(job, nets, other, depth + 8)).flatten()
@@ -172,8 +203,13 @@ fn signals(job: &Job, sink: &mut Sink, load: &Load) {
             && gives != wants
         {
             sink.tell(&ENABLE, Severity::Stop, || {
-                let says = format!("{} switches its supply on with the other level than {} starts on: always on, or never.", load.name, part.key.text);
-                Finding::new(&part.key.text, says).cure("an inverter between them, or a supply with the other level").at(&at.span)
+                let says = format!(
+                    "{} switches its supply on with the other level than {} starts on: always on, or never.",
+                    load.name, part.key.text
+                );
+                Finding::new(&part.key.text, says)
+                    .cure("an inverter between them, or a supply with the other level")
+                    .at(&at.span)
             });
         }
     }
@@ -199,7 +235,9 @@ fn signals(job: &Job, sink: &mut Sink, load: &Load) {
         sink.tell(&POWER_GOOD, Severity::Caution, || {
             let what = if levels { "has the other level" } else { "comes at another time" };
             let says = format!("The power-good of {} {what} than {} wants.", part.key.text, load.name);
-            Finding::new(&load.name, says).cure("a supervisor with the right level and delay between them").at(&gives.span)
+            Finding::new(&load.name, says)
+                .cure("a supervisor with the right level and delay between them")
+                .at(&gives.span)
         });
     }
 }

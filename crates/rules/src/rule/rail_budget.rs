@@ -23,26 +23,52 @@ use crate::demand::{Demand, demands, matches};
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::{Output, Overload, PartKind, Supply};
-use voltwright_model::Solved;
-use voltwright_quantity::{ApparentPower, Capacitance, Current, Power, Quantity, Ratio, Resistance, Source, Voltage, Working};
+use voltwright_model::{Loading, Solved};
+use voltwright_quantity::{
+    ApparentPower, Capacitance, Current, Power, Quantity, Ratio, Resistance, Source, Voltage, Working,
+};
 use voltwright_tables::preferred;
 
-static OVER_RATING: Code = Code::new("output-over-rating", Stretch::Supply, "An output runs above its rating.");
-static OVER_SHARE: Code = Code::new("output-over-share", Stretch::Supply, "An output runs above its continuous share.");
-static PEAK: Code = Code::new("peak-over-limit", Stretch::Supply, "The starts ask for more than an output holds.");
-static PEAK_TIME: Code = Code::new("peak-too-long", Stretch::Supply, "A start lasts longer than an output's peak may.");
-static BRIDGE: Code =
-    Code::new("peak-not-bridged", Stretch::Supply, "The capacitor that would bridge a peak is more than the output starts.");
-static CAPACITANCE: Code =
-    Code::new("output-capacitance", Stretch::Supply, "More capacitance hangs on an output than it will start.");
-static LEAST: Code = Code::new("under-least-load", Stretch::Supply, "An output gets less than its least load.");
-static POWER: Code = Code::new("power-over-rating", Stretch::Supply, "All outputs together exceed the supply's power.");
-static POWER_SHARE: Code = Code::new("power-over-share", Stretch::Supply, "All outputs together exceed the continuous share.");
-static AT_WALL: Code = Code::new("drawn-from-wall", Stretch::Wall, "What the machine will draw from the mains.");
+static OVER_RATING: Code =
+    Code::new("output-over-rating", Stretch::Supply, "An output runs above its rating.");
+static OVER_SHARE: Code =
+    Code::new("output-over-share", Stretch::Supply, "An output runs above its continuous share.");
+static PEAK: Code =
+    Code::new("peak-over-limit", Stretch::Supply, "The starts ask for more than an output holds.");
+static PEAK_TIME: Code =
+    Code::new("peak-too-long", Stretch::Supply, "A start lasts longer than an output's peak may.");
+static BRIDGE: Code = Code::new(
+    "peak-not-bridged",
+    Stretch::Supply,
+    "The capacitor that would bridge a peak is more than the output starts.",
+);
+static CAPACITANCE: Code = Code::new(
+    "output-capacitance",
+    Stretch::Supply,
+    "More capacitance hangs on an output than it will start.",
+);
+static LEAST: Code =
+    Code::new("under-least-load", Stretch::Supply, "An output gets less than its least load.");
+static POWER: Code =
+    Code::new("power-over-rating", Stretch::Supply, "All outputs together exceed the supply's power.");
+static POWER_SHARE: Code =
+    Code::new("power-over-share", Stretch::Supply, "All outputs together exceed the continuous share.");
+static AT_WALL: Code =
+    Code::new("drawn-from-wall", Stretch::Wall, "What the machine will draw from the mains.");
 
 /// The codes of this rule.
-pub static CODES: &[&Code] =
-    &[&OVER_RATING, &OVER_SHARE, &PEAK, &PEAK_TIME, &BRIDGE, &CAPACITANCE, &LEAST, &POWER, &POWER_SHARE, &AT_WALL];
+pub static CODES: &[&Code] = &[
+    &OVER_RATING,
+    &OVER_SHARE,
+    &PEAK,
+    &PEAK_TIME,
+    &BRIDGE,
+    &CAPACITANCE,
+    &LEAST,
+    &POWER,
+    &POWER_SHARE,
+    &AT_WALL,
+];
 
 /// Judges every output, then every supply as a whole.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
@@ -89,20 +115,41 @@ impl Seen<'_, '_> {
         let one = |(l, d): &(usize, usize)| {
             let (load, draw) = (&job.loads[*l], &job.loads[*l].draws[*d]);
             let given = draw.start.as_ref().filter(|_| start).map_or(&draw.run, |(s, _)| s);
-            given.working_at(&load.key.text, &format!("{} from {}", load.name, job.rails[draw.rail].name.text), given.spread.high)
+            given.working_at(
+                &load.key.text,
+                &format!("{} from {}", load.name, job.rails[draw.rail].name.text),
+                given.spread.high,
+            )
         };
         self.demand.draws.iter().map(one).collect()
     }
 
     fn rating(&self, sink: &mut Sink) {
         let Some(limit) = &self.output.limit else {
-            sink.missing(&OVER_RATING, &self.name, format!("part.{}.output.{}.limit", self.part(), self.output.name.text), "whether it covers its loads");
+            sink.missing(
+                &OVER_RATING,
+                &self.name,
+                format!("part.{}.output.{}.limit", self.part(), self.output.name.text),
+                "whether it covers its loads",
+            );
             return;
         };
         let (i, max) = (self.demand.run_high, limit.nominal());
         sink.judge(&OVER_RATING, self.key, Severity::Stop, below(i.si(), max.si()), || {
-            let i_w = Working::solved("I", "running, every draw at its upper end", i, "with limits lifted", self.draws(false));
-            let room = Working::formula("room", "left of the rating", max - i, "rating − I", vec![limit.working("rating", "continuous rating"), i_w]);
+            let i_w = Working::solved(
+                "I",
+                "running, every draw at its upper end",
+                i,
+                "with limits lifted",
+                self.draws(false),
+            );
+            let room = Working::formula(
+                "room",
+                "left of the rating",
+                max - i,
+                "rating − I",
+                vec![limit.working("rating", "continuous rating"), i_w],
+            );
             let wanted = self.demand.run / self.solved.job.assume.continuous.nominal().si();
             Finding::new(&self.name, format!("{} runs at up to {i}; it is rated {max}.", self.name))
                 .working(room)
@@ -113,10 +160,17 @@ impl Seen<'_, '_> {
         let (i, most) = (self.demand.run, max * share.nominal().si());
         sink.judge(&OVER_SHARE, self.key, Severity::Caution, below(i.si(), most.si()), || {
             let i_w = Working::solved("I", "running, nominal", i, "with limits lifted", self.draws(false));
-            let inputs = vec![share.working("share", "continuous share, common practice"), limit.working("rating", "rating"), i_w];
-            Finding::new(&self.name, format!("{} runs at {i}, more than {} of its {max}.", self.name, share.nominal()))
-                .working(Working::formula("room", "left of the share", most - i, "share · rating − I", inputs))
-                .cure(format!("an output of at least {}", i / share.nominal().si()))
+            let inputs = vec![
+                share.working("share", "continuous share, common practice"),
+                limit.working("rating", "rating"),
+                i_w,
+            ];
+            Finding::new(
+                &self.name,
+                format!("{} runs at {i}, more than {} of its {max}.", self.name, share.nominal()),
+            )
+            .working(Working::formula("room", "left of the share", most - i, "share · rating − I", inputs))
+            .cure(format!("an output of at least {}", i / share.nominal().si()))
         });
     }
 
@@ -125,16 +179,22 @@ impl Seen<'_, '_> {
     }
 
     fn peak(&self, sink: &mut Sink) {
-        let starts = self.demand.draws.iter().any(|(l, d)| self.solved.job.loads[*l].draws[*d].start.is_some());
+        let starts =
+            self.demand.draws.iter().any(|(l, d)| self.solved.job.loads[*l].draws[*d].start.is_some());
         let (true, Some(ceiling)) = (starts, self.output.ceiling()) else { return };
         let (peak, max) = (self.demand.start_high, ceiling.nominal());
-        sink.judge(&PEAK, self.key, Severity::Stop, below(peak.si(), max.si()), || self.write_peak(peak, max));
+        sink.judge(&PEAK, self.key, Severity::Stop, below(peak.si(), max.si()), || {
+            self.write_peak(peak, max)
+        });
         if let (Some((_, Some(may))), Some(lasts)) = (&self.output.peak, self.demand.start_time) {
             let above_rating = self.output.limit.as_ref().is_some_and(|l| peak > l.nominal());
             let margin = if above_rating { below(lasts.si(), may.si()) } else { 1.0 };
             sink.judge(&PEAK_TIME, self.key, Severity::Stop, margin, || {
-                Finding::new(&self.name, format!("The starts on {} last {lasts}; its peak may last {may}.", self.name))
-                    .cure("start the loads one after the other, or a supply with a longer peak")
+                Finding::new(
+                    &self.name,
+                    format!("The starts on {} last {lasts}; its peak may last {may}.", self.name),
+                )
+                .cure("start the loads one after the other, or a supply with a longer peak")
             });
         }
         if peak > max {
@@ -146,8 +206,20 @@ impl Seen<'_, '_> {
         let share = &self.solved.job.assume.continuous;
         let wanted = peak / share.nominal().si();
         let ceiling = self.output.ceiling().map(|c| c.working("limit", "what the output holds")).into_iter();
-        let i_w = Working::solved("I", "all starts together, upper ends", peak, "with limits lifted", self.draws(true));
-        let w = Working::formula("over", "above what it holds", peak - max, "I − limit", ceiling.chain([i_w]).collect());
+        let i_w = Working::solved(
+            "I",
+            "all starts together, upper ends",
+            peak,
+            "with limits lifted",
+            self.draws(true),
+        );
+        let w = Working::formula(
+            "over",
+            "above what it holds",
+            peak - max,
+            "I − limit",
+            ceiling.chain([i_w]).collect(),
+        );
         let happens = match self.supply.overload {
             Overload::Hold => "it drops its voltage on each start",
             Overload::Hiccup => "it switches off and tries again on each start",
@@ -157,10 +229,13 @@ impl Seen<'_, '_> {
         let time = self.demand.start_time.map_or(String::new(), |t| format!(" for at least {t}"));
         let nominal = self.demand.run;
         let average = match &self.output.limit {
-            Some(l) if nominal < l.nominal() => format!(" The running {nominal} of {} is not what decides.", l.nominal()),
+            Some(l) if nominal < l.nominal() => {
+                format!(" The running {nominal} of {} is not what decides.", l.nominal())
+            }
             _ => String::new(),
         };
-        let says = format!("Starts ask {} for {peak}{time}; it holds {max}, so {happens}.{average}", self.name);
+        let says =
+            format!("Starts ask {} for {peak}{time}; it holds {max}, so {happens}.{average}", self.name);
         Finding::new(&self.name, says)
             .working(w)
             .cure(format!("an output of at least {wanted}, or one with a documented peak of {peak}{time}; or starts one after the other"))
@@ -170,7 +245,11 @@ impl Seen<'_, '_> {
     /// Whether a capacitor could bridge the peak, and whether the output would start it.
     fn bridge(&self, sink: &mut Sink, peak: Current, max: Current) {
         let (Some(t), Some(most)) = (self.demand.start_time, &self.output.capacitance) else { return };
-        let rail = self.demand.draws.first().map(|(l, d)| &self.solved.job.rails[self.solved.job.loads[*l].draws[*d].rail]);
+        let rail = self
+            .demand
+            .draws
+            .first()
+            .map(|(l, d)| &self.solved.job.rails[self.solved.job.loads[*l].draws[*d].rail]);
         let dip = match rail.and_then(|r| r.tolerance.as_ref().map(|t| (r.nominal.nominal() - t.low).abs())) {
             Some(dip) if dip > Voltage::ZERO => dip,
             _ => self.output.volts.nominal().abs() * 0.1,
@@ -198,7 +277,8 @@ impl Seen<'_, '_> {
     fn capacitance(&self, sink: &mut Sink) {
         let Some(most) = &self.output.capacitance else { return };
         let job = self.solved.job;
-        let on_loads = self.demand.draws.iter().filter_map(|(l, d)| job.loads[*l].draws[*d].capacitance.as_ref());
+        let on_loads =
+            self.demand.draws.iter().filter_map(|(l, d)| job.loads[*l].draws[*d].capacitance.as_ref());
         let sum: Capacitance = on_loads.map(|c| c.spread.high).sum();
         sink.judge(&CAPACITANCE, self.key, Severity::Stop, below(sum.si(), most.nominal().si()), || {
             let says = format!("{sum} hangs on {}; it will start {}.", self.name, most.nominal());
@@ -240,13 +320,20 @@ impl Seen<'_, '_> {
         let mut out = Vec::new();
         for (o, output) in self.supply.outputs.iter().enumerate() {
             let Some(range) = &output.without_least else { continue };
-            let rails = all.iter().filter(|d| d.output == (p, o)).flat_map(|d| &d.draws).map(|(l, d)| job.loads[*l].draws[*d].rail);
+            let rails = all
+                .iter()
+                .filter(|d| d.output == (p, o))
+                .flat_map(|d| &d.draws)
+                .map(|(l, d)| job.loads[*l].draws[*d].rail);
             let mut rails: Vec<usize> = rails.collect();
             rails.dedup();
             for rail in rails.iter().map(|r| &job.rails[*r]) {
                 let leaves = rail.tolerance.as_ref().is_none_or(|t| range.low < t.low || range.high > t.high);
                 if leaves && matches(self.supply, o, rail.nominal.nominal()) {
-                    out.push(format!("{} may be anywhere from {} to {}", rail.name.text, range.low, range.high));
+                    out.push(format!(
+                        "{} may be anywhere from {} to {}",
+                        rail.name.text, range.low, range.high
+                    ));
                 }
             }
         }
@@ -262,23 +349,48 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
         its.iter().map(|d| s.outputs[d.output.1].volts.nominal().abs() * of(d)).sum()
     };
     let (nominal, high) = (sum(|d| d.run), sum(|d| d.run_high));
-    let leaves = || its.iter().map(|d| Working::solved(&s.outputs[d.output.1].name.text, "current, upper ends", d.run_high, "with limits lifted", vec![])).collect::<Vec<_>>();
+    let leaves = || {
+        its.iter()
+            .map(|d| {
+                Working::solved(
+                    &s.outputs[d.output.1].name.text,
+                    "current, upper ends",
+                    d.run_high,
+                    "with limits lifted",
+                    vec![],
+                )
+            })
+            .collect::<Vec<_>>()
+    };
     if let Some(rating) = &s.power {
         let max = rating.nominal();
         sink.judge(&POWER, p, Severity::Stop, below(high.si(), max.si()), || {
-            let w = Working::formula("P", "all outputs, every draw at its upper end", high, "Σ U · I", leaves());
-            Finding::new(&part.key.text, format!("All outputs of {} together deliver {high}; it is rated {max}.", part.key.text))
-                .working(w)
-                .cure(format!("a supply of at least {}", nominal / solved.job.assume.continuous.nominal().si()))
-                .at(&rating.span)
+            let w =
+                Working::formula("P", "all outputs, every draw at its upper end", high, "Σ U · I", leaves());
+            Finding::new(
+                &part.key.text,
+                format!("All outputs of {} together deliver {high}; it is rated {max}.", part.key.text),
+            )
+            .working(w)
+            .cure(format!("a supply of at least {}", nominal / solved.job.assume.continuous.nominal().si()))
+            .at(&rating.span)
         });
         let share = solved.job.assume.continuous.nominal();
         sink.judge(&POWER_SHARE, p, Severity::Caution, below(nominal.si(), max.si() * share.si()), || {
             let w = Working::formula("P", "all outputs, nominal", nominal, "Σ U · I", leaves());
-            Finding::new(&part.key.text, format!("{} runs at {nominal}, more than {share} of its {max}.", part.key.text)).working(w)
+            Finding::new(
+                &part.key.text,
+                format!("{} runs at {nominal}, more than {share} of its {max}.", part.key.text),
+            )
+            .working(w)
         });
     } else {
-        sink.missing(&POWER, &part.key.text, format!("part.{}.power", part.key.text), "whether all its outputs together are within its power");
+        sink.missing(
+            &POWER,
+            &part.key.text,
+            format!("part.{}.power", part.key.text),
+            "whether all its outputs together are within its power",
+        );
     }
     if matches!(part.kind, PartKind::MainsSupply(_)) {
         at_wall(solved, sink, p, nominal);
@@ -286,27 +398,49 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
 }
 
 /// What is drawn from the wall, back through the efficiency and the power factor.
-fn at_wall(solved: &Solved<'_>, sink: &mut Sink, p: usize, output: Power) {
+fn at_wall(solved: &Solved<'_>, sink: &mut Sink, p: usize, nominal: Power) {
     let (Some(mains), true) = (&solved.mains, sink.is_written()) else { return };
     let PartKind::MainsSupply(s) = &solved.job.parts[p].kind else { return };
-    let efficiency = s.efficiency.as_ref().map_or(voltwright_model::low_voltage::EFFICIENCY, |e| e.nominal().si());
-    let watts = output / efficiency + s.idle.as_ref().map_or(Power::ZERO, |i| i.nominal());
+    let tripped = |f: &voltwright_circuit::Flow| f.state == voltwright_circuit::State::Tripped;
+    if solved.point(Loading::Run).is_ok_and(|point| point.solution.elements.iter().any(tripped)) {
+        return;
+    }
+    // Without wires there is no circuit to solve: nominal voltages times currents.
+    let wired = !solved.job.wires.is_empty();
+    let (output, how) = match wired {
+        true => (Power::watts(solved.output_watts(p, false)), "at its terminals, with the loads running"),
+        false => (nominal, "as nominal voltages times currents, without wires"),
+    };
+    let standard = Ratio::new(voltwright_model::low_voltage::EFFICIENCY);
+    let efficiency = s.efficiency.as_ref().map_or(standard, |e| e.nominal());
+    let idle = s.idle.as_ref().map_or(Power::ZERO, |i| i.nominal());
+    let watts = output / efficiency.si() + idle;
     let factor = s.power_factor.as_ref().unwrap_or(&solved.job.assume.power_factor);
     let volt_amps = ApparentPower::volt_amps(watts.si() / factor.nominal().si());
     let amps = Current::amps(volt_amps.si() / mains.nominal.si());
     let name = &solved.job.parts[p].key.text;
     sink.tell(&AT_WALL, Severity::Note, || {
-        let efficiency = s.efficiency.as_ref().map_or_else(
-            || Working::looked("η", "efficiency", Ratio::new(voltwright_model::low_voltage::EFFICIENCY), Source::practice("switching supplies")),
-            |e| e.working("η", "efficiency"),
-        );
-        let p_in = Working::formula("P", "power from the mains", watts, "Pout / η", vec![
-            Working::solved("Pout", "its nominal voltages times their currents", output, "with the loads running", vec![]),
-            efficiency,
-        ]);
-        let factor = factor.working("λ", "power factor");
+        let efficiency = match &s.efficiency {
+            Some(e) => e.working("η", "efficiency"),
+            None => Working::looked("η", "efficiency", standard, Source::practice("switching supplies")),
+        };
+        let mut inputs =
+            vec![Working::solved("Pout", "delivered by its outputs", output, how, vec![]), efficiency];
+        inputs.extend(s.idle.as_ref().map(|i| i.working("Pidle", "without load")));
+        let formula = if s.idle.is_some() { "Pout / η + Pidle" } else { "Pout / η" };
+        let p_in = Working::formula("P", "power from the mains", watts, formula, inputs);
         let u = mains.working("U", "mains", mains.nominal);
-        let w = Working::formula("I", "current from the mains", amps, "P / (λ · U)", vec![p_in, factor, u]);
-        Finding::new(name, format!("With the loads running {name} takes {watts}, {volt_amps} or {amps} at {} from the mains.", mains.nominal)).working(w)
+        let w = Working::formula(
+            "I",
+            "current from the mains",
+            amps,
+            "P / (λ · U)",
+            vec![p_in, factor.working("λ", "power factor"), u],
+        );
+        let says = format!(
+            "With the loads running {name} takes {watts}, {volt_amps} or {amps} at {} from the mains.",
+            mains.nominal
+        );
+        Finding::new(name, says).working(w)
     });
 }

@@ -20,12 +20,17 @@ use voltwright_model::{Loading, Solved};
 use voltwright_quantity::parse::{CurrentKind, Rating};
 use voltwright_quantity::{Capacitance, Current, Quantity, Resistance, Source, Voltage, Working};
 
-static KIND: Code = Code::new("switch-kind", Stretch::Wiring, "A switch breaks a kind of current it is not rated for.");
-static CURRENT: Code = Code::new("switch-current", Stretch::MainsSide, "A switch carries more than it is rated for.");
-static VOLTAGE: Code = Code::new("switch-voltage", Stretch::MainsSide, "A switch breaks a higher voltage than it is rated for.");
-static INRUSH: Code = Code::new("switch-inrush", Stretch::MainsSide, "A switch makes a higher peak than it may.");
+static KIND: Code =
+    Code::new("switch-kind", Stretch::Wiring, "A switch breaks a kind of current it is not rated for.");
+static CURRENT: Code =
+    Code::new("switch-current", Stretch::MainsSide, "A switch carries more than it is rated for.");
+static VOLTAGE: Code =
+    Code::new("switch-voltage", Stretch::MainsSide, "A switch breaks a higher voltage than it is rated for.");
+static INRUSH: Code =
+    Code::new("switch-inrush", Stretch::MainsSide, "A switch makes a higher peak than it may.");
 static POLE: Code = Code::new("switch-pole", Stretch::MainsSide, "A single-pole switch lies in the neutral.");
-static CONTACT: Code = Code::new("contact-current", Stretch::Wiring, "A contact of a plug carries more than it may.");
+static CONTACT: Code =
+    Code::new("contact-current", Stretch::Wiring, "A contact of a plug carries more than it may.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&KIND, &CURRENT, &VOLTAGE, &INRUSH, &POLE, &CONTACT];
@@ -80,11 +85,13 @@ impl Seen<'_, '_> {
             return sink.missing(&CURRENT, self.name, enter, "whether it may switch the mains");
         };
         sink.judge(&VOLTAGE, self.p, Severity::Stop, above(rating.voltage.si(), mains.nominal.si()), || {
-            let says = format!("{} is marked {}; the mains are {}.", self.name, self.markings(), mains.nominal);
+            let says =
+                format!("{} is marked {}; the mains are {}.", self.name, self.markings(), mains.nominal);
             Finding::new(self.name, says).cure("a switch for the mains voltage").at(&self.s.rated_span)
         });
         if let Some(point) = self.solved.mains_point(MainsEnd::Low) {
-            let amps = point.0.parts[self.p].iter().map(|e| point.1.elements[*e].current.abs()).fold(0.0, f64::max);
+            let amps =
+                point.0.parts[self.p].iter().map(|e| point.1.elements[*e].current.abs()).fold(0.0, f64::max);
             let amps = Current::amps(amps);
             sink.judge(&CURRENT, self.p, Severity::Stop, below(amps.si(), rating.current.si()), || {
                 let says = format!("{} carries {amps}; it is marked {}.", self.name, self.markings());
@@ -109,11 +116,24 @@ impl Seen<'_, '_> {
             return;
         }
         match &self.s.inrush {
-            Some(most) => sink.judge(&INRUSH, self.p, Severity::Caution, below(peak.si(), most.nominal().si()), || {
-                let says = format!("The supplies take {peak} when switched on; {} may make {}.", self.name, most.nominal());
-                Finding::new(self.name, says).cure("a switch for that inrush, or an inrush limiter").at(&self.s.rated_span)
-            }),
-            None => sink.missing(&INRUSH, self.name, format!("part.{}.inrush", self.name), "whether it welds at the inrush of the supplies"),
+            Some(most) => {
+                sink.judge(&INRUSH, self.p, Severity::Caution, below(peak.si(), most.nominal().si()), || {
+                    let says = format!(
+                        "The supplies take {peak} when switched on; {} may make {}.",
+                        self.name,
+                        most.nominal()
+                    );
+                    Finding::new(self.name, says)
+                        .cure("a switch for that inrush, or an inrush limiter")
+                        .at(&self.s.rated_span)
+                })
+            }
+            None => sink.missing(
+                &INRUSH,
+                self.name,
+                format!("part.{}.inrush", self.name),
+                "whether it welds at the inrush of the supplies",
+            ),
         }
     }
 
@@ -121,18 +141,29 @@ impl Seen<'_, '_> {
     fn on_direct_current(&self, sink: &mut Sink, nets: &Nets) {
         let low = self.solved.low_voltage(Loading::Run);
         let Some(point) = self.solved.heavy_point() else { return };
-        let amps = low.parts[self.p].iter().map(|e| point.solution.elements[*e].current.abs()).fold(0.0, f64::max);
+        let amps =
+            low.parts[self.p].iter().map(|e| point.solution.elements[*e].current.abs()).fold(0.0, f64::max);
         let amps = Current::amps(amps);
         let volts = self.open_volts();
         match self.rating(CurrentKind::Dc) {
             Some(rating) => {
                 sink.judge(&CURRENT, self.p, Severity::Stop, below(amps.si(), rating.current.si()), || {
-                    let says = format!("{} carries {amps} of direct current; it is marked {}.", self.name, self.markings());
+                    let says = format!(
+                        "{} carries {amps} of direct current; it is marked {}.",
+                        self.name,
+                        self.markings()
+                    );
                     Finding::new(self.name, says).cure("a larger switch").at(&self.s.rated_span)
                 });
                 sink.judge(&VOLTAGE, self.p, Severity::Stop, above(rating.voltage.si(), volts.si()), || {
-                    let says = format!("{} breaks {volts} of direct voltage; it is marked {}.", self.name, self.markings());
-                    Finding::new(self.name, says).cure("a switch for that direct voltage").at(&self.s.rated_span)
+                    let says = format!(
+                        "{} breaks {volts} of direct voltage; it is marked {}.",
+                        self.name,
+                        self.markings()
+                    );
+                    Finding::new(self.name, says)
+                        .cure("a switch for that direct voltage")
+                        .at(&self.s.rated_span)
                 });
             }
             None => self.unknown_for_direct(sink, nets, amps, volts),
@@ -170,7 +201,8 @@ impl Seen<'_, '_> {
     fn open_volts(&self) -> Voltage {
         let low = self.solved.low_voltage(Loading::Run);
         let Ok(point) = self.solved.point(Loading::Run) else { return Voltage::ZERO };
-        low.node(Terminal::Part(self.p, 0)).map_or(Voltage::ZERO, |n| Voltage::volts(point.solution.volts[n].abs()))
+        low.node(Terminal::Part(self.p, 0))
+            .map_or(Voltage::ZERO, |n| Voltage::volts(point.solution.volts[n].abs()))
     }
 
     /// Peak when it closes on the capacitance of the loads behind it, the loop's resistance and that capacitance. The
@@ -182,9 +214,16 @@ impl Seen<'_, '_> {
         let net = nets.net(Terminal::Part(self.p, 0));
         for (l, load) in job.loads.iter().enumerate() {
             for draw in &load.draws {
-                let (Some(c), Some(plane), Some(com)) = (&draw.capacitance, low.loads[l].rails[draw.rail], low.loads[l].com) else { continue };
+                let (Some(c), Some(plane), Some(com)) =
+                    (&draw.capacitance, low.loads[l].rails[draw.rail], low.loads[l].com)
+                else {
+                    continue;
+                };
                 let way = load.sockets.iter().enumerate().find_map(|(s, socket)| {
-                    let w = socket.ways.iter().position(|(u, _)| *u == voltwright_job::WayUse::Rail(draw.rail))?;
+                    let w = socket
+                        .ways
+                        .iter()
+                        .position(|(u, _)| *u == voltwright_job::WayUse::Rail(draw.rail))?;
                     Some(Terminal::Socket(l, s, w))
                 })?;
                 if nets.net(way) != net {
@@ -193,7 +232,11 @@ impl Seen<'_, '_> {
                 let element = *low.parts[self.p].first()?;
                 let amps = point.solution.elements[element].current.abs();
                 let source = point.network.elements.iter().find_map(|e| match &e.law {
-                    voltwright_circuit::Law::Source(s) if s.volts.abs() > 0.0 && same_net(&low.at, nets, job, s.plus, net) => Some(s.volts.abs()),
+                    voltwright_circuit::Law::Source(s)
+                        if s.volts.abs() > 0.0 && same_net(&low.at, nets, job, s.plus, net) =>
+                    {
+                        Some(s.volts.abs())
+                    }
                     _ => None,
                 })?;
                 let lost = source - (point.solution.volts[plane] - point.solution.volts[com]).abs();
@@ -230,8 +273,12 @@ fn pole(job: &Job, sink: &mut Sink, p: usize, s: &Switch) {
     let in_neutral = (0..2).any(|t| nets.same(Terminal::Part(p, t), Terminal::Part(inlet, neutral)));
     sink.judge(&POLE, p, Severity::Stop, if in_neutral { -1.0 } else { 1.0 }, || {
         let name = &job.parts[p].key.text;
-        let says = format!("{name} breaks the neutral: switched off, everything behind it still has the line's potential.");
-        Finding::new(name, says).cure("put it in the line, or take a switch with two poles").at(&job.parts[p].key.span)
+        let says = format!(
+            "{name} breaks the neutral: switched off, everything behind it still has the line's potential."
+        );
+        Finding::new(name, says)
+            .cure("put it in the line, or take a switch with two poles")
+            .at(&job.parts[p].key.span)
     });
 }
 
@@ -239,9 +286,10 @@ fn contacts(solved: &Solved<'_>, sink: &mut Sink) {
     let low = solved.low_voltage(Loading::Run);
     let Some(heavy) = solved.heavy_point() else { return };
     for (p, plug) in solved.job.plugs.iter().enumerate() {
-        let carried = low.contacts[p].iter().enumerate().filter_map(|(w, e)| {
-            e.map(|e| (w, Current::amps(heavy.solution.elements[e].current.abs())))
-        });
+        let carried = low.contacts[p]
+            .iter()
+            .enumerate()
+            .filter_map(|(w, e)| e.map(|e| (w, Current::amps(heavy.solution.elements[e].current.abs()))));
         let Some((way, amps)) = carried.max_by(|a, b| a.1.si().total_cmp(&b.1.si())) else { continue };
         let Some(most) = &plug.contact else {
             let enter = format!("plug.{}.contact", plug.key.text);

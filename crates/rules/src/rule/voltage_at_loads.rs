@@ -20,17 +20,25 @@ use voltwright_model::{Loading, Solved, Worst};
 use voltwright_quantity::{Quantity, Voltage, Working};
 
 static RAIL_LOW: Code = Code::new("rail-low", Stretch::Load, "A rail arrives at a load below its tolerance.");
-static RAIL_HIGH: Code = Code::new("rail-high", Stretch::Load, "A rail arrives at a load above its tolerance.");
-static RAIL_HARM: Code = Code::new("rail-harm", Stretch::Load, "A rail arrives at a load beyond what does harm.");
-static GROUND_LIFT: Code =
-    Code::new("ground-lift", Stretch::Load, "The 0 V of a load is lifted above its supply's by the return path.");
-static NOT_FED: Code = Code::new("way-not-fed", Stretch::Load, "A load needs a rail that no wire brings to it.");
-static UNSOLVED: Code = Code::new("no-operating-point", Stretch::Load, "The circuit has no steady operating point.");
+static RAIL_HIGH: Code =
+    Code::new("rail-high", Stretch::Load, "A rail arrives at a load above its tolerance.");
+static RAIL_HARM: Code =
+    Code::new("rail-harm", Stretch::Load, "A rail arrives at a load beyond what does harm.");
+static GROUND_LIFT: Code = Code::new(
+    "ground-lift",
+    Stretch::Load,
+    "The 0 V of a load is lifted above its supply's by the return path.",
+);
+static NOT_FED: Code =
+    Code::new("way-not-fed", Stretch::Load, "A load needs a rail that no wire brings to it.");
+static UNSOLVED: Code =
+    Code::new("no-operating-point", Stretch::Load, "The circuit has no steady operating point.");
 static FALLS_AWAY: Code =
     Code::new("trips-at-start", Stretch::Supply, "A supply switches off when all loads start together.");
 
 /// The codes of this rule.
-pub static CODES: &[&Code] = &[&RAIL_LOW, &RAIL_HIGH, &RAIL_HARM, &GROUND_LIFT, &NOT_FED, &UNSOLVED, &FALLS_AWAY];
+pub static CODES: &[&Code] =
+    &[&RAIL_LOW, &RAIL_HIGH, &RAIL_HARM, &GROUND_LIFT, &NOT_FED, &UNSOLVED, &FALLS_AWAY];
 
 /// Rails below this are taken for logic rails, volts.
 const LOGIC: f64 = 6.0;
@@ -40,13 +48,27 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
     if job.loads.is_empty() || !job.parts.iter().any(|p| is_source(&p.kind)) {
         if sink.is_written() {
-            let enter = if job.loads.is_empty() { "[load.…] with draws and sockets" } else { "[part.…] of kind \"mains supply\"" };
-            sink.missing(&RAIL_LOW, "every rail", enter, "whether each rail arrives at each load within its tolerance");
+            let enter = if job.loads.is_empty() {
+                "[load.…] with draws and sockets"
+            } else {
+                "[part.…] of kind \"mains supply\""
+            };
+            sink.missing(
+                &RAIL_LOW,
+                "every rail",
+                enter,
+                "whether each rail arrives at each load within its tolerance",
+            );
         }
         return;
     }
     if job.wires.is_empty() {
-        sink.missing(&RAIL_LOW, "every rail", "[wiring] wires", "whether each rail arrives at each load within its tolerance");
+        sink.missing(
+            &RAIL_LOW,
+            "every rail",
+            "[wiring] wires",
+            "whether each rail arrives at each load within its tolerance",
+        );
         return;
     }
     if let Err(unsolved) = solved.point(Loading::Run) {
@@ -59,8 +81,11 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let tripped = solved.point(Loading::Run).is_ok_and(|p| p.solution.elements.iter().any(is_tripped));
     if tripped {
         sink.judge(&UNSOLVED, 1, Severity::Stop, -1.0, || {
-            Finding::new("the supply", "With the loads running the supply switches off: nothing behind it can be judged.")
-                .cure("see what asks too much of it; the rest is judged once it runs")
+            Finding::new(
+                "the supply",
+                "With the loads running the supply switches off: nothing behind it can be judged.",
+            )
+            .cure("see what asks too much of it; the rest is judged once it runs")
         });
         return;
     }
@@ -119,7 +144,11 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     let (Some(plane), Some(com)) = (low.loads[l].rails[r], low.loads[l].com) else { return };
     let wired = |way: WayUse| {
         load.sockets.iter().enumerate().any(|(s, socket)| {
-            socket.ways.iter().enumerate().any(|(w, (u, _))| *u == way && solved.wiring().is_wired(Terminal::Socket(l, s, w)))
+            socket
+                .ways
+                .iter()
+                .enumerate()
+                .any(|(w, (u, _))| *u == way && solved.wiring().is_wired(Terminal::Socket(l, s, w)))
         })
     };
     if sink.is_written() && !(wired(WayUse::Rail(r)) && wired(WayUse::Com)) {
@@ -132,7 +161,12 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     }
     let of = [(plane, 1), (com, -1)];
     let Some(tolerance) = &rail.tolerance else {
-        sink.missing(&RAIL_LOW, subject(), format!("rail.{}.tolerance", rail.name.text), "whether it arrives within its tolerance");
+        sink.missing(
+            &RAIL_LOW,
+            subject(),
+            format!("rail.{}.tolerance", rail.name.text),
+            "whether it arrives within its tolerance",
+        );
         return;
     };
     // For a negative rail the weaker end is the algebraically higher one.
@@ -148,12 +182,14 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     for (loading, code_key) in [(Loading::Run, 0), (Loading::Start, 1)] {
         let judged = 2 * key + code_key;
         // A supply that has switched off at the start is told by itself.
-        if (loading == Loading::Start && !(starts && holds_at_start(solved))) || !sink.wants(&RAIL_LOW, judged) {
+        if (loading == Loading::Start && !(starts && holds_at_start(solved)))
+            || !sink.wants(&RAIL_LOW, judged)
+        {
             continue;
         }
         if let Ok(worst) = solved.worst(loading, &of, negative) {
             sink.judge(&RAIL_LOW, judged, Severity::Stop, room(worst.value, weak_limit), || {
-                write_rail(solved, (l, r), &of, loading, &worst, weak_limit, "below")
+                write_rail(solved, (l, r), &of, loading, &worst, weak_limit, "short of")
             });
         }
     }
@@ -161,7 +197,7 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
         && let Ok(worst) = solved.worst(Loading::Light, &of, !negative)
     {
         sink.judge(&RAIL_HIGH, key, Severity::Stop, room(worst.value, strong_limit), || {
-            write_rail(solved, (l, r), &of, Loading::Light, &worst, strong_limit, "above")
+            write_rail(solved, (l, r), &of, Loading::Light, &worst, strong_limit, "beyond")
         });
     }
     harm(solved, sink, (l, r), &of, key);
@@ -171,7 +207,12 @@ fn harm(solved: &Solved<'_>, sink: &mut Sink, (l, r): (usize, usize), of: &[(usi
     let (load, rail) = (&solved.job.loads[l], &solved.job.rails[r]);
     let Some(harm) = &rail.harm else {
         let enter = format!("rail.{}.harm", rail.name.text);
-        sink.missing(&RAIL_HARM, format!("{}, rail {}", load.name, rail.name.text), enter, "what would do harm, and which guard is needed");
+        sink.missing(
+            &RAIL_HARM,
+            format!("{}, rail {}", load.name, rail.name.text),
+            enter,
+            "what would do harm, and which guard is needed",
+        );
         return;
     };
     // The ends that the tolerance was judged at: strong when light, weak when running.
@@ -186,7 +227,7 @@ fn harm(solved: &Solved<'_>, sink: &mut Sink, (l, r): (usize, usize), of: &[(usi
         let limit = if upward { harm.high } else { harm.low };
         let margin = if upward { below(worst.value, limit.si()) } else { above(worst.value, limit.si()) };
         sink.judge(&RAIL_HARM, judged, Severity::Stop, margin, || {
-            write_rail(solved, (l, r), of, loading, &worst, limit, if upward { "above" } else { "below" })
+            write_rail(solved, (l, r), of, loading, &worst, limit, "beyond")
         });
     }
 }
@@ -211,9 +252,14 @@ fn write_rail(
     );
     let working = working(solved, (l, r), of, loading, worst, limit);
     let cure = cure(solved, of, loading);
-    let (low, high) = if side == "below" { (limit.si(), f64::INFINITY) } else { (f64::NEG_INFINITY, limit.si()) };
+    // Inside is where the nominal lies.
+    let (low, high) = match limit < rail.nominal.nominal() {
+        true => (limit.si(), f64::INFINITY),
+        false => (f64::NEG_INFINITY, limit.si()),
+    };
     let share = solved.likelihood(loading, of, low, high);
-    let mut finding = Finding::new(format!("{}, rail {name}", load.name), says).working(working).at(&rail.nominal.span);
+    let mut finding =
+        Finding::new(format!("{}, rail {name}", load.name), says).working(working).at(&rail.nominal.span);
     finding.likelihood = Some(share);
     match cure {
         Some(cure) => finding.cure(cure),
@@ -234,14 +280,31 @@ fn working(
     let inputs = influences(solved, of, loading);
     let rail = &solved.job.rails[r];
     let load = &solved.job.loads[l];
-    let u = Working::solved("U", &format!("{} at {}", rail.name.text, load.name), Voltage::volts(worst.value), &at, inputs);
+    let u = Working::solved(
+        "U",
+        &format!("{} at {}", rail.name.text, load.name),
+        Voltage::volts(worst.value),
+        &at,
+        inputs,
+    );
     let lim = match &rail.tolerance {
         Some(t) if limit == t.low || limit == t.high => {
             Working::entered("limit", "tolerance", limit, t.place.clone(), voltwright_quantity::Basis::Chosen)
         }
-        _ => Working::looked("limit", "limit of the rail", limit, voltwright_quantity::Source::computed("entered in the job")),
+        _ => Working::looked(
+            "limit",
+            "limit of the rail",
+            limit,
+            voltwright_quantity::Source::computed("entered in the job"),
+        ),
     };
-    Working::formula("room", "left to the limit", (u_minus(&u, limit)).abs() * sign(worst.value, limit, rail.nominal.nominal()), "U − limit", vec![u, lim])
+    Working::formula(
+        "room",
+        "left to the limit",
+        (u_minus(&u, limit)).abs() * sign(worst.value, limit, rail.nominal.nominal()),
+        "U − limit",
+        vec![u, lim],
+    )
 }
 
 fn u_minus(u: &Working, limit: Voltage) -> Voltage {
@@ -278,21 +341,39 @@ fn cure(solved: &Solved<'_>, of: &[(usize, i8)], loading: Loading) -> Option<Str
     let wires = low.wires.iter().enumerate().filter_map(|(w, e)| {
         let wire = &solved.job.wires[w];
         let volts = cost((*e)?);
-        let says = format!("a thicker, shorter or second wire beside {} ({}), which costs {}", wire.name(), wire.size_text.text, Voltage::volts(volts));
+        let says = format!(
+            "a thicker, shorter or second wire beside {} ({}), which costs {}",
+            wire.name(),
+            wire.size_text.text,
+            Voltage::volts(volts)
+        );
         Some((volts, says))
     });
-    let contacts = low.contacts.iter().enumerate().flat_map(|(p, ways)| ways.iter().enumerate().map(move |(w, e)| (p, w, *e)));
+    let contacts = low
+        .contacts
+        .iter()
+        .enumerate()
+        .flat_map(|(p, ways)| ways.iter().enumerate().map(move |(w, e)| (p, w, *e)));
     let contacts = contacts.filter_map(|(p, w, e)| {
         // A contact may be as bad as the upper end of its spread.
         let worst = solved.job.assume.contact.spread.high / solved.job.assume.contact.nominal();
         let volts = cost(e?) * worst;
-        let says = format!("more ways in parallel for way {} of {}, whose contact may cost {}", w + 1, solved.job.plugs[p].key.text, Voltage::volts(volts));
+        let says = format!(
+            "more ways in parallel for way {} of {}, whose contact may cost {}",
+            w + 1,
+            solved.job.plugs[p].key.text,
+            Voltage::volts(volts)
+        );
         Some((volts, says))
     });
     let sources = solved.leaves().iter().zip(solved.slopes(loading, of, base)).filter_map(|(leaf, slope)| {
         let is_source = leaf.working.symbol == "volts";
         let volts = (slope * (leaf.si.high - leaf.si.low) / 2.0).abs();
-        let says = format!("a tighter or trimmed source: the spread of {} alone may cost {}", leaf.working_path(), Voltage::volts(volts));
+        let says = format!(
+            "a tighter or trimmed source: the spread of {} alone may cost {}",
+            leaf.working_path(),
+            Voltage::volts(volts)
+        );
         is_source.then_some((volts, says))
     });
     let (volts, says) = wires.chain(contacts).chain(sources).max_by(|a, b| a.0.total_cmp(&b.0))?;
@@ -314,7 +395,8 @@ fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
         let Ok(worst) = solved.worst(loading, &of, true) else { continue };
         let limit = job.assume.ground_lift.nominal();
         // Logic is what a lifted ground upsets; a motor or lamp only suffers from it.
-        let logic = load.draws.iter().any(|d| job.rails[d.rail].nominal.nominal().abs() < Voltage::volts(LOGIC));
+        let logic =
+            load.draws.iter().any(|d| job.rails[d.rail].nominal.nominal().abs() < Voltage::volts(LOGIC));
         let severity = if logic { Severity::Stop } else { Severity::Caution };
         sink.judge(&GROUND_LIFT, key, severity, below(worst.value, limit.si()), || {
             let lift = Voltage::volts(worst.value);
@@ -346,7 +428,8 @@ fn return_of(solved: &Solved<'_>, nets: &Nets, l: usize) -> Option<usize> {
         Some(Terminal::Socket(l, s, w))
     })?;
     job.parts.iter().enumerate().find_map(|(p, part)| {
-        let outputs = matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_) | PartKind::Converter(_));
+        let outputs =
+            matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_) | PartKind::Converter(_));
         let t = (0..part.terminals.len()).find(|t| {
             outputs && part.terminals[*t].ends_with(".minus") && nets.same(Terminal::Part(p, *t), com)
         })?;
@@ -370,7 +453,10 @@ fn start(solved: &Solved<'_>, sink: &mut Sink) {
     if !starts || !sink.wants(&FALLS_AWAY, 0) {
         return;
     }
-    let (Ok(point), Some(demand)) = (solved.point(Loading::Start), solved.demand(Loading::Start, None)) else { return };
+    let (Ok(point), Some(demand)) = (solved.point(Loading::Start), solved.demand(Loading::Start, None))
+    else {
+        return;
+    };
     let over = |e: usize| match &point.network.elements[e].law {
         Law::Source(s) => s.limit.is_some_and(|limit| demand.solution.elements[e].current.abs() > limit),
         _ => false,

@@ -25,7 +25,8 @@ use voltwright_quantity::{Area, Current, Quantity, Source, Temperature, Temperat
 use voltwright_tables::{ampacity, conductors, copper};
 
 static HOT: Code = Code::new("wire-hot", Stretch::Wiring, "A wire gets hotter than its insulation stands.");
-static CURRENT: Code = Code::new("wire-current", Stretch::Wiring, "A wire carries more than its comfortable current.");
+static CURRENT: Code =
+    Code::new("wire-current", Stretch::Wiring, "A wire carries more than its comfortable current.");
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&HOT, &CURRENT];
@@ -91,18 +92,26 @@ fn temperature(solved: &Solved<'_>, sink: &mut Sink, key: usize, wire: &Wire, am
         let inputs = vec![
             Working::looked("Tair", "air inside", air, Source::practice("ambient and assume.inside-rise")),
             Working::solved("I", "its current", amps, "every draw at its upper end", vec![]),
-            Working::looked("r", "resistance of a metre at 20 °C", voltwright_quantity::Resistance::ohms(per_metre), source),
+            Working::looked(
+                "r",
+                "resistance of a metre at 20 °C",
+                voltwright_quantity::Resistance::ohms(per_metre),
+                source,
+            ),
         ];
         let w = Working::formula("T", "the wire", hot, "Tair + I² · r · kt / (π · d · h) / k²", inputs)
             .from_source(Source::practice("20 W/m²K for thin wires in still air"));
-        let says = format!("{} carries {amps} and reaches {hot}; its insulation stands {limit}.", wire.name());
+        let says =
+            format!("{} carries {amps} and reaches {hot}; its insulation stands {limit}.", wire.name());
         let finding = Finding::new(wire.name(), says).working(w).at(&wire.span);
         let fits = |a: &Area| {
             let (r, ..) = conductors::per_metre(voltwright_quantity::parse::Conductor::Metric(*a));
             air.si() + self::rise(amps.si(), a.si(), r, wire.bundle) <= limit.si()
         };
         match conductors::next_larger(area).find(fits) {
-            Some(size) => finding.cure(format!("{size}, the smallest standard size that stays below {limit}; or a second wire beside it")),
+            Some(size) => finding.cure(format!(
+                "{size}, the smallest standard size that stays below {limit}; or a second wire beside it"
+            )),
             None => finding.cure("several wires in parallel"),
         }
     });
@@ -113,12 +122,22 @@ fn comfortable(sink: &mut Sink, key: usize, wire: &Wire, amps: Current) {
     let row = ampacity::ampacity(area);
     let most = if wire.bundle >= 15 { row.bundled } else { row.single };
     sink.judge(&CURRENT, key, Severity::Caution, below(amps.si(), most.si()), || {
-        let w = Working::formula("room", "left of the table's current", most - amps, "most − I", vec![
-            Working::looked("most", "for this size", most, row.source),
-            Working::solved("I", "its current", amps, "every draw at its upper end", vec![]),
-        ]);
+        let w = Working::formula(
+            "room",
+            "left of the table's current",
+            most - amps,
+            "most − I",
+            vec![
+                Working::looked("most", "for this size", most, row.source),
+                Working::solved("I", "its current", amps, "every draw at its upper end", vec![]),
+            ],
+        );
         let larger = conductors::next_larger(area).find(|a| ampacity::ampacity(*a).single >= amps);
-        let says = format!("{} ({}) carries {amps}; the table gives {most} for it.", wire.name(), wire.size_text.text);
+        let says = format!(
+            "{} ({}) carries {amps}; the table gives {most} for it.",
+            wire.name(),
+            wire.size_text.text
+        );
         let finding = Finding::new(wire.name(), says).working(w).at(&wire.span);
         match larger {
             Some(size) => finding.cure(format!("{size}, the smallest standard size that would do")),
@@ -135,7 +154,8 @@ mod tests {
     /// rated current is 40 K; the simple formula must come within a fifth of it.
     #[test]
     fn rated_currents_of_single_cores() {
-        let rows = [(0.75, 26.0, 15.0), (1.0, 19.5, 19.0), (1.5, 13.3, 24.0), (2.5, 7.98, 32.0), (4.0, 4.95, 42.0)];
+        let rows =
+            [(0.75, 26.0, 15.0), (1.0, 19.5, 19.0), (1.5, 13.3, 24.0), (2.5, 7.98, 32.0), (4.0, 4.95, 42.0)];
         for (area, ohms_per_km, amps) in rows {
             let k = rise(amps, area * 1e-6, ohms_per_km / 1000.0, 1);
             assert!((32.0..=48.0).contains(&k), "{area} mm² at {amps} A: {k} K");
