@@ -161,7 +161,7 @@ def wire_temperatures(job, answer):
         if f"wire {number}" in currents and wire.get("bundle", 1) == 1:
             ohms, diameter = conductor(wire["size"])
             watts = currents[f"wire {number}"][0] ** 2 * ohms * (1 + ALPHA * 50)
-            warm[f"{wire['from']} to {wire['to']}"] = job.air + watts / (math.pi * (diameter + 1.6e-3) * 20)
+            warm[f"{wire['from']} to {wire['to']}"] = job.air + watts / (math.pi * (diameter + 1.6e-3) * 23)
     return warm
 
 
@@ -211,11 +211,11 @@ def expected(job):
         if job.parts[name]["kind"] == "mains supply":
             table["drawn-from-wall", name, "P"] = supply_input(job.parts[name], watts)
     for name, celsius in wire_temperatures(job, heavy).items():
-        table["wire-hot", name, "T"] = celsius
+        table["wire-hot", name, "T"] = table["wire-warmest", name, "T"] = celsius
     for number, wire in enumerate(job.wires, 1):
         if f"wire {number}" in (currents := element_currents(heavy)):
             name = f"{wire['from']} to {wire['to']}"
-            table["wire-current", name, "I"] = table["wire-hot", name, "I"] = abs(currents[f"wire {number}"][0])
+            table["wire-current", name, "I"] = table["wire-hot", name, "I"] = table["wire-warmest", name, "I"] = abs(currents[f"wire {number}"][0])
     total = sum(heat_by_part(job, heavy).values())
     table["air-inside", "the case", "P"] = total
     case = job.t.get("machine", {}).get("case", {})

@@ -6,6 +6,31 @@ pub mod random;
 
 use voltwright_circuit::*;
 
+/// Inner resistance of the sources here, ohms.
+pub const R: f64 = 1e-4;
+
+/// Within a margin.
+pub fn near(found: f64, expected: f64, within: f64) {
+    assert!((found - expected).abs() <= within, "{found} is not {expected} within {within}");
+}
+
+/// A network of a datum and one more node.
+pub fn two_nodes() -> (Network, usize, usize) {
+    let mut net = Network::new();
+    let (com, top) = (net.node("com"), net.node("top"));
+    (net, com, top)
+}
+
+/// Solved the quick way, and the plain way gives the same.
+pub fn solved(net: &Network) -> Solution {
+    let quick = net.solve().expect("an operating point");
+    let plain = net.solve_plainly().expect("an operating point the plain way");
+    for (a, b) in quick.volts.iter().zip(&plain.volts) {
+        near(*a, *b, 1e-9 * a.abs().max(1.0));
+    }
+    quick
+}
+
 /// Adds a resistor.
 pub fn resistor(net: &mut Network, a: usize, b: usize, ohms: f64) -> usize {
     net.add(format!("r{}", net.elements.len()), Law::Resistor(Resistor { a, b, ohms }))
@@ -26,7 +51,7 @@ pub fn source(
     overload: Overload,
 ) -> usize {
     let name = format!("source{}", net.elements.len());
-    net.add(name, Law::Source(Source { plus, minus, volts, ohms: 1e-4, limit, overload, group: None }))
+    net.add(name, Law::Source(Source { plus, minus, volts, ohms: R, limit, overload, group: None }))
 }
 
 /// A supply with three rails, each a backbone of harness wires with loads along it: about `nodes` nodes.
