@@ -63,7 +63,8 @@ fn side(part: &Part, terminal: usize) -> Option<Side> {
         PartKind::MainsSupply(_) | PartKind::RawSupply(_) => {
             Some(if matches!(name, "line" | "neutral") { Side::Mains } else { Side::Low })
         }
-        PartKind::Capacitor(c) if c.class.is_some() => None,
+        // These may lie on either side.
+        PartKind::Capacitor(_) | PartKind::Resistor(_) => None,
         PartKind::Fuse(_) | PartKind::Switch(_) | PartKind::Strip => None,
         _ => Some(Side::Low),
     }

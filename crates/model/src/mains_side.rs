@@ -134,6 +134,10 @@ impl MainsSide {
                 let ends = if self.is_neutral(job, Terminal::Part(p, 0)) { (1, 0) } else { (0, 1) };
                 self.between(job, p, ends, key, law);
             }
+            PartKind::Resistor(r) => {
+                let ohms = sample.of(&r.value);
+                self.between(job, p, (0, 1), key, |a, b| Law::Resistor(Resistor { a, b, ohms }));
+            }
             PartKind::Fan(m) | PartKind::Lamp(m) => {
                 if let Some(ohms) = mains_part_ohms(m) {
                     self.between(job, p, (0, 1), key, |a, b| Law::Resistor(Resistor { a, b, ohms }));

@@ -28,7 +28,8 @@ pub(super) fn plugs(fields: &Fields<'_, '_>, job: &mut Job) {
             }
         }
         let twin = plug.text("twin");
-        let basis = plug.basis(Basis::DataSheet);
+        // A contact's rating is a limit, not a value with a spread.
+        let basis = plug.basis(Basis::Chosen);
         let keyed = plug.flag("keyed").unwrap_or(false);
         let contact = plug.positive("contact", basis);
         let Some((ways, _)) = ways else {
