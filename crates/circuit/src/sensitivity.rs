@@ -71,25 +71,48 @@ impl Network {
         solution: &Solution,
         of: &[(usize, f64)],
     ) -> Sensitivities {
+        let mut only = Sensitivities { starts: vec![0; self.elements.len() + 1], slopes: Vec::new() };
+        self.sensitivities_of_all(ordering, solution, &[of], |_, slopes| only = slopes);
+        only
+    }
+
+    /// Slopes of many readings at one operating point, each given to `take` with its index: the matrix is factored once.
+    pub fn sensitivities_of_all(
+        &self,
+        ordering: &Ordering,
+        solution: &Solution,
+        readings: &[&[(usize, f64)]],
+        mut take: impl FnMut(usize, Sensitivities),
+    ) {
         let at = Potentials::of(&solution.volts);
         let mut states = Vec::with_capacity(self.elements.len() + 8);
         for flow in &solution.elements {
             states.push(flow.state);
             states.extend(flow.outputs.iter().map(|o| o.state));
         }
-        let mut adjoint = vec![0.0; self.nodes.len()];
-        of.iter().for_each(|(node, weight)| adjoint[*node] += weight);
         let ordering = self.fitting(ordering);
-        if !solve_adjoint(self, Sparse::new(&ordering), &mut states, &at, &mut adjoint)
-            && (self.nodes.len() > PLAIN_AT_MOST
-                || !solve_adjoint(self, Dense::new(self), &mut states, &at, &mut adjoint))
-        {
-            adjoint.fill(f64::NAN);
+        let mut sparse = Sparse::new(&ordering);
+        let good = factored(self, &mut sparse, &mut states, &at);
+        let mut plain = (!good && self.nodes.len() <= PLAIN_AT_MOST).then(|| Dense::new(self));
+        let plain_is_good = plain.as_mut().is_some_and(|plain| factored(self, plain, &mut states, &at));
+        for (index, of) in readings.iter().enumerate() {
+            let mut adjoint = vec![0.0; self.nodes.len()];
+            of.iter().for_each(|(node, weight)| adjoint[*node] += weight);
+            match &mut plain {
+                _ if good => sparse.solve_transposed(&mut adjoint),
+                Some(plain) if plain_is_good => plain.solve_transposed(&mut adjoint),
+                _ => adjoint.fill(f64::NAN),
+            }
+            take(index, self.slopes(solution, &at, adjoint));
         }
+    }
+
+    fn slopes(&self, solution: &Solution, at: &Potentials, mut adjoint: Vec<f64>) -> Sensitivities {
         if let Some(at_datum) = adjoint.get_mut(self.datum) {
             *at_datum = 0.0;
         }
-        let mut slopes = Slopes { at: &at, adjoint: &adjoint, slopes: Vec::with_capacity(2 * states.len()) };
+        let mut slopes =
+            Slopes { at, adjoint: &adjoint, slopes: Vec::with_capacity(3 * self.elements.len()) };
         let mut starts = Vec::with_capacity(self.elements.len() + 1);
         starts.push(0);
         for (element, flow) in self.elements.iter().zip(&solution.elements) {
@@ -100,20 +123,11 @@ impl Network {
     }
 }
 
-fn solve_adjoint<E: Equations>(
-    net: &Network,
-    mut equations: E,
-    states: &mut [State],
-    at: &Potentials,
-    adjoint: &mut [f64],
-) -> bool {
+/// Assembles and factors the equations; false if a pivot is too small to divide by.
+fn factored(net: &Network, equations: &mut impl Equations, states: &mut [State], at: &Potentials) -> bool {
     equations.clear();
-    Walk::new(Moves::None, 0.0).over(net, states, at, &mut equations);
-    let good = equations.factor(net.leak) != Pivots::Tiny;
-    if good {
-        equations.solve_transposed(adjoint);
-    }
-    good
+    Walk::new(Moves::None, 0.0).over(net, states, at, equations);
+    equations.factor(net.leak) != Pivots::Tiny
 }
 
 struct Slopes<'a> {

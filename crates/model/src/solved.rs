@@ -16,7 +16,7 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
-use voltwright_circuit::{Network, Ordering, Solution, Unsolved};
+use voltwright_circuit::{Network, Ordering, Sensitivities, Solution, Unsolved};
 use voltwright_job::Job;
 use voltwright_quantity::Quantity;
 
@@ -216,7 +216,11 @@ impl<'j> Solved<'j> {
     }
 
     fn find_ends(&self, loading: Loading, of: Figure<'_>, upward: bool, base: &Point) -> Ends {
-        let slopes = self.slopes(loading, of, base);
+        self.ends_of(&self.slopes(loading, of, base), upward)
+    }
+
+    /// The worse end of each input, from the slopes of a figure.
+    fn ends_of(&self, slopes: &[f64], upward: bool) -> Ends {
         let spreads = self.job.spreads.iter().map(|s| s.high - s.low);
         let mains = self.mains.as_ref().map_or(0.0, |m| (m.high - m.low).si());
         let effects: Vec<f64> =
@@ -234,21 +238,24 @@ impl<'j> Solved<'j> {
     pub fn prepare(&self, loading: Loading, figures: &[(Vec<(usize, i8)>, bool)]) {
         let Ok(base) = self.point(loading) else { return };
         let key = |(of, upward): &(Vec<(usize, i8)>, bool)| (loading, *upward, of.clone());
-        let mut corners: Vec<(Ends, Vec<FigureKey>)> = Vec::new();
-        for figure in figures {
+        let is_new = |figure: &&(Vec<(usize, i8)>, bool)| {
             let key = key(figure);
-            if self.known.0.contains_key(&key) || self.ends.borrow().0.contains_key(&key) {
-                continue;
-            }
-            let ends = self.find_ends(loading, &figure.0, figure.1, base);
+            !self.known.0.contains_key(&key) && !self.ends.borrow().0.contains_key(&key)
+        };
+        let wanted: Vec<&(Vec<(usize, i8)>, bool)> = figures.iter().filter(is_new).collect();
+        let weights: Vec<Vec<(usize, f64)>> = wanted.iter().map(|(of, _)| weights(of)).collect();
+        let readings: Vec<&[(usize, f64)]> = weights.iter().map(Vec::as_slice).collect();
+        let mut corners: Vec<(Ends, Vec<FigureKey>)> = Vec::new();
+        base.network.sensitivities_of_all(self.ordering(), &base.solution, &readings, |i, sensitivities| {
+            let ends = self.ends_of(&self.slopes_from(loading, &sensitivities), wanted[i].1);
             match corners.iter_mut().find(|(corner, _)| agree(corner, &ends)) {
                 Some((corner, keys)) => {
                     corner.iter_mut().zip(&ends).filter(|(_, e)| **e != 0).for_each(|(c, e)| *c = *e);
-                    keys.push(key);
+                    keys.push(key(wanted[i]));
                 }
-                None => corners.push((ends, vec![key])),
+                None => corners.push((ends, vec![key(wanted[i])])),
             }
-        }
+        });
         let mut known = self.ends.borrow_mut();
         for (ends, keys) in corners {
             let ends = Arc::new(ends);
@@ -258,9 +265,11 @@ impl<'j> Solved<'j> {
 
     /// Change of a figure for a change of each input (SI), by one adjoint solve.
     pub fn slopes(&self, loading: Loading, of: Figure<'_>, base: &Point) -> Vec<f64> {
-        let weights: Vec<(usize, f64)> = of.iter().map(|(n, w)| (*n, f64::from(*w))).collect();
-        let ordering = self.ordering();
-        let sensitivities = base.network.sensitivities(ordering, &base.solution, &weights);
+        let sensitivities = base.network.sensitivities(self.ordering(), &base.solution, &weights(of));
+        self.slopes_from(loading, &sensitivities)
+    }
+
+    fn slopes_from(&self, loading: Loading, sensitivities: &Sensitivities) -> Vec<f64> {
         let mut slopes = vec![0.0; self.job.spreads.len() + 1];
         for link in &self.low_voltage(loading).links {
             slopes[link.input] += sensitivities.to(link.element, link.field) * link.gradient;
@@ -327,6 +336,10 @@ impl<'j> Solved<'j> {
         self.corners.borrow_mut().insert(key, outcome.clone());
         outcome
     }
+}
+
+fn weights(of: Figure<'_>) -> Vec<(usize, f64)> {
+    of.iter().map(|(node, weight)| (*node, f64::from(*weight))).collect()
 }
 
 /// Whether two corners ask for no input to be at both ends.

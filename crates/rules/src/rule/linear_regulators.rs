@@ -99,9 +99,9 @@ struct At {
 }
 
 impl Seen<'_, '_> {
-    /// Solved with every draw at its upper end and the mains at `volts`.
-    fn at(&self, volts: Option<Voltage>) -> Option<At> {
-        let mut sample = self.heavy_sample();
+    /// Solved with every draw at its upper end, the mains at `volts`, and the supplies at one end of their spread.
+    fn at(&self, volts: Option<Voltage>, sources: f64) -> Option<At> {
+        let mut sample = self.heavy_sample(sources);
         if let Some(volts) = volts {
             sample = sample.with_mains(volts.si());
         }
@@ -117,8 +117,17 @@ impl Seen<'_, '_> {
         Some(At { input, current, heat: across * current })
     }
 
-    fn heavy_sample(&self) -> Sample {
+    /// Every draw at its upper end, and every output of a supply at the end of its spread that `sources` points to:
+    /// −1 the weaker, 1 the stronger.
+    fn heavy_sample(&self, sources: f64) -> Sample {
         let mut slopes = vec![0.0; self.solved.job.spreads.len()];
+        for part in &self.solved.job.parts {
+            if let PartKind::MainsSupply(s) = &part.kind {
+                for o in &s.outputs {
+                    slopes[o.volts.id] = sources * o.volts.nominal().si().signum();
+                }
+            }
+        }
         for draw in self.solved.job.loads.iter().flat_map(|l| &l.draws) {
             slopes[draw.run.id] = 1.0;
         }
@@ -130,7 +139,9 @@ impl Seen<'_, '_> {
             return;
         }
         let mains = self.solved.mains.as_ref().filter(|_| self.raw.is_some());
-        let (Some(low), Some(high)) = (self.at(mains.map(|m| m.low)), self.at(mains.map(|m| m.high))) else {
+        let (Some(low), Some(high)) =
+            (self.at(mains.map(|m| m.low), -1.0), self.at(mains.map(|m| m.high), 1.0))
+        else {
             return;
         };
         self.headroom(sink, low);
@@ -160,7 +171,7 @@ impl Seen<'_, '_> {
                     "U",
                     "lowest voltage at its input",
                     valley,
-                    "at the lowest mains, every draw at its upper end, less half the ripple",
+                    "at the lowest mains or weakest source, every draw at its upper end, less half the ripple",
                     vec![],
                 ),
                 self.r.volts.working_at("Uout", "its output", out),
@@ -214,7 +225,7 @@ impl Seen<'_, '_> {
             self.r.junction_limit.as_ref().map_or(Temperature::celsius(JUNCTION_LIMIT), |g| g.nominal());
         let rise = |t: Temperature| (t - air).si().max(1e-9);
         let write = |limit: Temperature| {
-            let now = mains.and_then(|m| self.at(Some(m.nominal)));
+            let now = mains.and_then(|m| self.at(Some(m.nominal), 0.0));
             let nominal = now.map_or(String::new(), |at| {
                 format!(" ({} and {} at nominal mains)", at.heat, junction(at, thermal.nominal()))
             });
@@ -223,7 +234,7 @@ impl Seen<'_, '_> {
                     "U",
                     "mean voltage at its input",
                     high.input,
-                    "at the highest mains, every draw at its upper end",
+                    "at the highest mains or strongest source, every draw at its upper end",
                     vec![],
                 ),
                 self.r.volts.working("Uout", "its output"),

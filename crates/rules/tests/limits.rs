@@ -1,0 +1,126 @@
+//! Both sides of each limit: one value of a finished example is moved, and the finding appears or does not.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
+use std::path::Path;
+use voltwright_rules::{Severity, check};
+
+fn example(name: &str) -> String {
+    std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples").join(name)).unwrap()
+}
+
+fn severity_of(text: &str, code: &str) -> Option<Severity> {
+    let reading = voltwright_job::read(text);
+    assert!(reading.diagnostics.is_empty(), "{code}: {:?}", reading.diagnostics);
+    check(&reading.job).findings.iter().filter(|f| f.code == code).map(|f| f.severity).min()
+}
+
+const STOP: Option<Severity> = Some(Severity::Stop);
+const CAUTION: Option<Severity> = Some(Severity::Caution);
+
+/// Code, path, value, severity expected; all on the desk computer.
+///
+/// Hand arithmetic: v1 gives 2.3·1.25 + 0.6·1.1 = 3.535 A at most, 2.3·0.75 + 0.6·0.9 = 2.265 A at least, v2 gives
+/// 0.3125 + 0.55 A running; the regulator has 12·0.95 − 5·1.04 = 6.2 V less the drop of a wire; a 30 A half sine of
+/// 3 ms is 1.35 A²s; 29.5 W of outputs take 29.5 / (0.78·0.9) / 0.55 / 207 V = 0.369 A at the lowest mains, of which a
+/// fuse may carry 0.9.
+#[rustfmt::skip]
+const LIMITS: &[(&str, &str, &str, Option<Severity>)] = &[
+    ("supply-input-range", "part.supply.input.voltage", "207..253 V", None),
+    ("supply-input-range", "part.supply.input.voltage", "100..240 V", CAUTION),
+    ("supply-input-range", "part.supply.input.voltage", "90..220 V", STOP),
+    ("supply-input-frequency", "part.supply.input.frequency", "50..60 Hz", None),
+    ("supply-input-frequency", "part.supply.input.frequency", "57..63 Hz", STOP),
+    ("output-over-rating", "part.supply.output.v1.limit", "3.54 A", None),
+    ("output-over-rating", "part.supply.output.v1.limit", "3.53 A", STOP),
+    ("output-over-share", "part.supply.output.v1.limit", "3.63 A", None),
+    ("output-over-share", "part.supply.output.v1.limit", "3.62 A", CAUTION),
+    ("under-least-load", "part.supply.output.v1.least", "2.26 A", None),
+    ("under-least-load", "part.supply.output.v1.least", "2.27 A", CAUTION),
+    ("power-over-rating", "part.supply.power", "30 W", None),
+    ("power-over-rating", "part.supply.power", "29 W", STOP),
+    ("peak-over-limit", "part.supply.output.v2.peak", "1.75 A for 10 s", None),
+    ("peak-over-limit", "part.supply.output.v2.peak", "1.7 A for 10 s", STOP),
+    ("peak-too-long", "part.supply.output.v2.limit", "1 A", None),
+    ("regulator-headroom", "part.reg.headroom", "6.1 V", None),
+    ("regulator-headroom", "part.reg.headroom", "6.2 V", STOP),
+    ("regulator-junction", "part.reg.heat", "200 K/W ± 0 %", None),
+    ("regulator-junction", "part.reg.heat", "300 K/W ± 0 %", STOP),
+    ("regulator-hot", "part.reg.heat", "200 K/W ± 0 %", CAUTION),
+    ("regulator-current", "part.reg.limit", "46 mA", None),
+    ("regulator-current", "part.reg.limit", "44 mA", STOP),
+    ("order-not-assured", "part.hold-off.closes-at", "4.4 V", None),
+    ("order-not-assured", "part.hold-off.closes-at", "4.6 V", STOP),
+    ("order-not-assured", "part.hold-off.closes-at", "3.7 V", STOP),
+    ("guard-too-high", "part.supply.output.v1.cuts-off-at", "5.7..7 V", None),
+    ("guard-too-high", "part.supply.output.v1.cuts-off-at", "5.7..7.1 V", STOP),
+    ("fuse-running", "part.fuse.rating", "415 mA", None),
+    ("fuse-running", "part.fuse.rating", "405 mA", STOP),
+    ("fuse-inrush", "part.fuse.melting", "6.9 A²s ± 0 %", None),
+    ("fuse-inrush", "part.fuse.melting", "5 A²s ± 0 %", CAUTION),
+    ("fuse-inrush", "part.fuse.melting", "1.3 A²s ± 0 %", STOP),
+    ("fuse-breaking", "part.fuse.breaks", "1500 A at 250 V AC", None),
+    ("fuse-breaking", "part.fuse.breaks", "35 A at 250 V AC", CAUTION),
+    ("fuse-breaking", "part.fuse.breaks", "1500 A at 125 V AC", STOP),
+    ("switch-voltage", "part.switch.rated", "4 A at 230 V AC", None),
+    ("switch-voltage", "part.switch.rated", "4 A at 125 V AC", STOP),
+    ("switch-current", "part.switch.rated", "0.4 A at 250 V AC", None),
+    ("switch-current", "part.switch.rated", "0.2 A at 250 V AC", STOP),
+    ("switch-inrush", "part.switch.inrush", "30 A", None),
+    ("switch-inrush", "part.switch.inrush", "29 A", CAUTION),
+    ("contact-current", "plug.pa.contact", "0.67 A", None),
+    ("contact-current", "plug.pa.contact", "0.65 A", STOP),
+    ("wire-hot", "wiring.wires[0].size", "0.5 mm²", None),
+    ("ground-lift", "assume.ground-lift", "49 mV", None),
+    ("ground-lift", "assume.ground-lift", "20 mV", STOP),
+    ("rail-high", "part.supply.output.v1.volts", "5.1 V ± 2 %", None),
+    ("rail-high", "part.supply.output.v1.volts", "5.2 V ± 2 %", STOP),
+    ("rail-harm", "part.supply.output.v1.volts", "7.2 V ± 2 %", STOP),
+    ("case-hot", "part.supply.full-to", "50 °C", None),
+    ("case-hot", "part.supply.full-to", "20 °C", STOP),
+    ("air-warmer-than-assumed", "assume.inside-rise", "22 K", None),
+    ("air-warmer-than-assumed", "assume.inside-rise", "15 K", CAUTION),
+];
+
+#[test]
+fn both_sides_of_each_limit() {
+    let text = example("desk-computer/finished.toml");
+    for (code, path, value, expected) in LIMITS {
+        let moved = voltwright_job::edit::set(&text, path, value).unwrap();
+        assert_eq!(severity_of(&moved, code), *expected, "{code} with {path} = {value}");
+    }
+}
+
+/// Code, lines put after the head of the desk computer, severity expected.
+#[rustfmt::skip]
+const ADDED: &[(&str, &str, Option<Severity>)] = &[
+    ("battery-charged", "[battery.b]\nchemistry = \"lithium primary\"\nstate = \"sound\"\nrail = \"p5\"\nvolts = \"3 V\"\nthrough = \"1 kΩ\"", STOP),
+    ("battery-charged", "[battery.b]\nchemistry = \"lithium primary\"\nstate = \"sound\"\nrail = \"p5\"\nvolts = \"3 V\"\nthrough = \"1 kΩ\"\nblocked = true", None),
+    ("battery-charged", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"sound\"\nrail = \"p5\"\nvolts = \"3.6 V\"\nthrough = \"1 kΩ\"", None),
+    ("battery-leak", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"leaking\"", STOP),
+    ("battery-leak", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"sound\"", None),
+    ("battery-keeps", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"sound\"\nkeeps = \"the tuning table\"", CAUTION),
+    ("guard-too-low", "[part.clamp]\nkind = \"clamp\"\nbreakdown = \"5.1 V ± 5 %\"", None),
+];
+
+#[test]
+fn what_is_added_is_judged() {
+    let text = example("desk-computer/finished.toml");
+    for (code, lines, expected) in ADDED {
+        assert_eq!(severity_of(&format!("{text}\n{lines}\n"), code), *expected, "{code} with {lines}");
+    }
+}
+
+/// A rail that no output provides is told with the ways to make it, without any wiring.
+#[test]
+fn a_missing_rail_is_told_with_ways_to_make_it() {
+    let text = "format = 1\n[job]\ntitle = \"x\"\ncountry = \"DE\"\n[rail]\nm5 = { nominal = \"-5 V\" }\np5 = { nominal = \"5 V\" }\n\
+                [load.a]\ndraws.m5 = { run = \"30 mA\" }\ndraws.p5 = { run = \"1 A\" }\n\
+                [part.s]\nkind = \"mains supply\"\noutput.v1 = { volts = \"5 V\", limit = \"3 A\" }\noutput.v2 = { volts = \"-12 V\", limit = \"0.5 A\" }\n";
+    let report = check(&voltwright_job::read(text).job);
+    let missing: Vec<_> = report.findings.iter().filter(|f| f.code == "rail-missing").collect();
+    assert_eq!(missing.len(), 1);
+    let cure = missing[0].cure.as_deref().unwrap();
+    // (12 − 5) V · 33 mA = 231 mW in the regulator.
+    assert!(cure.contains("linear regulator from −12 V") && cure.contains("231 mW"), "{cure}");
+}
