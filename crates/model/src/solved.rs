@@ -36,8 +36,6 @@ pub struct Worst {
     pub value: f64,
     /// The operating point of the corner.
     pub point: Rc<Point>,
-    /// The values of the corner.
-    pub sample: Sample,
 }
 
 /// A figure of the circuit: a sum of node voltages, each with weight 1 or −1.
@@ -66,7 +64,8 @@ pub struct Solved<'j> {
     pub stage: Stage,
     bases: [OnceCell<(LowVoltage, Outcome)>; 3],
     mains_points: RefCell<Vec<(MainsEnd, MainsOutcome)>>,
-    corners: RefCell<BTreeMap<(Loading, Arc<Ends>), Outcome>>,
+    corners: RefCell<Vec<(Loading, Arc<Ends>, Outcome)>>,
+    heavy: OnceCell<Option<Rc<Point>>>,
     wiring: Arc<Wiring>,
     named: bool,
     demands: RefCell<Vec<(DemandKey, Option<Rc<Point>>)>>,
@@ -99,6 +98,7 @@ impl<'j> Solved<'j> {
             bases: Default::default(),
             mains_points: RefCell::default(),
             corners: RefCell::default(),
+            heavy: OnceCell::new(),
             wiring,
             named,
             demands: RefCell::default(),
@@ -169,17 +169,15 @@ impl<'j> Solved<'j> {
     pub fn worst(&self, loading: Loading, of: Figure<'_>, upward: bool) -> Result<Worst, Unsolved> {
         let base = self.point(loading).map_err(Clone::clone)?;
         let ends = self.ends(loading, of, upward, base);
-        let slopes: Vec<f64> = ends.iter().map(|e| f64::from(*e)).collect();
-        let sample = Sample::corner(self.job, self.mains.as_ref(), &slopes, true);
-        let outcome = self.corner(loading, ends, base);
+        let outcome = self.corner(loading, &ends, base);
         let point = outcome.as_ref().as_ref().map_err(Clone::clone)?.clone();
         // A corner that the sensitivities misjudged must not look better than the nominal point.
         let (at_corner, at_nominal) = (value(&point.solution, of), value(&base.solution, of));
         let better = if upward { at_corner < at_nominal } else { at_corner > at_nominal };
         if better {
-            return Ok(Worst { value: at_nominal, point: base.clone(), sample: self.nominal_sample() });
+            return Ok(Worst { value: at_nominal, point: base.clone() });
         }
-        Ok(Worst { value: at_corner, point, sample })
+        Ok(Worst { value: at_corner, point })
     }
 
     /// Solves the network at one sample.
@@ -279,9 +277,18 @@ impl<'j> Solved<'j> {
 
     /// The operating point with every draw at its upper end.
     pub fn heavy_point(&self) -> Option<Rc<Point>> {
-        let base = self.point(Loading::Run).ok()?;
-        let ends = Arc::new(self.draw_ends(Loading::Run, true));
-        self.corner(Loading::Run, ends, base).as_ref().as_ref().ok().cloned()
+        let solve = || {
+            let base = self.point(Loading::Run).ok()?;
+            let sample = self.sample_at(&self.draw_ends(Loading::Run, true));
+            self.solve_at(Loading::Run, &sample, Some(&base.solution)).ok().map(Rc::new)
+        };
+        self.heavy.get_or_init(solve).clone()
+    }
+
+    /// Every input at the end that `ends` names.
+    fn sample_at(&self, ends: &Ends) -> Sample {
+        let slopes: Vec<f64> = ends.iter().map(|e| f64::from(*e)).collect();
+        Sample::corner(self.job, self.mains.as_ref(), &slopes, true)
     }
 
     /// What the loads would draw if no supply had a limit: nominal, or every draw at its upper or lower end.
@@ -297,10 +304,7 @@ impl<'j> Solved<'j> {
     fn solve_demand(&self, loading: Loading, end: Option<bool>) -> Option<Point> {
         let sample = match end {
             None => self.nominal_sample(),
-            Some(upward) => {
-                let ends: Vec<f64> = self.draw_ends(loading, upward).iter().map(|e| f64::from(*e)).collect();
-                Sample::corner(self.job, self.mains.as_ref(), &ends, true)
-            }
+            Some(upward) => self.sample_at(&self.draw_ends(loading, upward)),
         };
         let mut network = self.network_at(loading, &sample);
         network.lift_limits();
@@ -325,15 +329,15 @@ impl<'j> Solved<'j> {
         ends
     }
 
-    fn corner(&self, loading: Loading, ends: Arc<Ends>, base: &Point) -> Outcome {
-        let slopes: Vec<f64> = ends.iter().map(|e| f64::from(*e)).collect();
-        let key = (loading, ends);
-        if let Some(known) = self.corners.borrow().get(&key) {
+    /// The solution of a corner; corners are few, and known by their place in memory.
+    fn corner(&self, loading: Loading, ends: &Arc<Ends>, base: &Point) -> Outcome {
+        let is_this = |(l, e, _): &&(Loading, Arc<Ends>, Outcome)| *l == loading && Arc::ptr_eq(e, ends);
+        if let Some((.., known)) = self.corners.borrow().iter().find(is_this) {
             return known.clone();
         }
-        let sample = Sample::corner(self.job, self.mains.as_ref(), &slopes, true);
+        let sample = self.sample_at(ends);
         let outcome = Rc::new(self.solve_at(loading, &sample, Some(&base.solution)).map(Rc::new));
-        self.corners.borrow_mut().insert(key, outcome.clone());
+        self.corners.borrow_mut().push((loading, ends.clone(), outcome.clone()));
         outcome
     }
 }
