@@ -21,6 +21,9 @@ pub fn quantity<Q: Quantity>(value: Q, digits: usize) -> String {
     let unit = Q::SYMBOLS[0];
     let si = value.si();
     match unit.text {
+        // Nobody says kiloseconds.
+        "s" if si.abs() >= 3600.0 => format!("{} h", number(si / 3600.0, digits)),
+        "s" if si.abs() >= 120.0 => format!("{} min", number(si / 60.0, digits)),
         "m²" if si.abs() < 1e-4 => format!("{} mm²", number(si * 1e6, digits)),
         "m²" if si.abs() < 1e-1 => format!("{} cm²", number(si * 1e4, digits)),
         _ if unit.prefixed => with_prefix(si, unit.text, digits),
@@ -92,6 +95,8 @@ mod tests {
         assert_eq!(Area::square_metres(60e-4).to_string(), "60 cm²");
         assert_eq!(Ratio::percent(78.0).to_string(), "78 %");
         assert_eq!(Temperature::celsius(114.06).to_string(), "114 °C");
+        assert_eq!(Time::seconds(1800.0).to_string(), "30 min");
+        assert_eq!(Time::seconds(7200.0).to_string(), "2 h");
         assert_eq!(Current::amps(1500.0).to_string(), "1.5 kA");
         assert_eq!(Voltage::ZERO.to_string(), "0 V");
         assert_eq!(format!("{:.4}", Voltage::volts(16.6231)), "16.62 V");

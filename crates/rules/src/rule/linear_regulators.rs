@@ -117,6 +117,14 @@ impl Seen<'_, '_> {
         Some(At { input, current, heat: across * current })
     }
 
+    /// What a voltage at its input is, with the error of the averaged source where one feeds it.
+    fn what(&self, words: &str) -> String {
+        match self.raw {
+            Some(_) => format!("{words} (averaged source, ±{:.0} %)", voltwright_model::raw::ERROR * 100.0),
+            None => words.to_owned(),
+        }
+    }
+
     /// Every draw at its upper end, and every output of a supply at the end of its spread that `sources` points to:
     /// −1 the weaker, 1 the stronger.
     fn heavy_sample(&self, sources: f64) -> Sample {
@@ -169,7 +177,7 @@ impl Seen<'_, '_> {
             let inputs = vec![
                 Working::solved(
                     "U",
-                    "lowest voltage at its input",
+                    &self.what("lowest voltage at its input"),
                     valley,
                     "at the lowest mains or weakest source, every draw at its upper end, less half the ripple",
                     vec![],
@@ -232,7 +240,7 @@ impl Seen<'_, '_> {
             let inputs = vec![
                 Working::solved(
                     "U",
-                    "mean voltage at its input",
+                    &self.what("mean voltage at its input"),
                     high.input,
                     "at the highest mains or strongest source, every draw at its upper end",
                     vec![],

@@ -411,7 +411,8 @@ fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
                 load.name,
                 loading.words()
             );
-            let finding = Finding::new(load.name.clone(), says).working(room).at(&load.key.span);
+            let mut finding = Finding::new(load.name.clone(), says).working(room).at(&load.key.span);
+            finding.likelihood = Some(solved.likelihood(loading, &of, f64::NEG_INFINITY, limit.si()));
             match cure(solved, &of, loading) {
                 Some(cure) => finding.cure(cure),
                 None => finding.cure("more return ways, or thicker return wires"),
