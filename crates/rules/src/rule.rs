@@ -11,6 +11,7 @@ pub mod linear_regulators;
 pub mod mains_and_nameplate;
 pub mod missing_rails;
 pub mod order;
+pub mod part_ratings;
 pub mod rail_budget;
 pub mod switches_and_connectors;
 pub mod voltage_at_loads;
@@ -54,5 +55,6 @@ rules! {
     16 fuses "Fuses",
     17 switches_and_connectors "Switches and connectors",
     18 guards "Guards",
+    18 part_ratings "Ratings of parts",
     19 heat "Heat",
 }

@@ -100,6 +100,7 @@ const ADDED: &[(&str, &str, Option<Severity>)] = &[
     ("battery-leak", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"leaking\"", STOP),
     ("battery-leak", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"sound\"", None),
     ("battery-keeps", "[battery.b]\nchemistry = \"nickel-cadmium\"\nstate = \"sound\"\nkeeps = \"the tuning table\"", CAUTION),
+    ("battery-charged", "[battery.b]\nchemistry = \"lithium primary\"\nmade-for = \"nickel-cadmium\"\nstate = \"sound\"", STOP),
     ("guard-too-low", "[part.clamp]\nkind = \"clamp\"\nbreakdown = \"5.1 V ± 5 %\"", None),
 ];
 
@@ -109,6 +110,37 @@ fn what_is_added_is_judged() {
     for (code, lines, expected) in ADDED {
         assert_eq!(severity_of(&format!("{text}\n{lines}\n"), code), *expected, "{code} with {lines}");
     }
+}
+
+/// Ratings of parts: wires put before the last one of the desk computer, parts at its end. 5.1 V on 10 Ω is 2.6 W.
+#[test]
+fn ratings_of_parts_between() {
+    let text = example("desk-computer/finished.toml");
+    let with = |part: &str, ends: [&str; 2]| {
+        let wires =
+            ends.map(|e| format!("  {{ from = {e}, size = \"1.0 mm²\", length = \"100 mm\" }},\n")).concat();
+        let (before, after) = text.split_once("wires = [\n").unwrap();
+        format!("{before}wires = [\n{wires}{after}\n{part}\n")
+    };
+    let preload = |watts: &str| {
+        with(
+            &format!("[part.r]\nkind = \"resistor\"\nvalue = \"10 Ω\"\npower = \"{watts}\""),
+            ["\"supply.v1.plus\", to = \"r.1\"", "\"supply.v1.minus\", to = \"r.2\""],
+        )
+    };
+    assert_eq!(severity_of(&preload("5.3 W"), "resistor-power"), None);
+    assert_eq!(severity_of(&preload("5 W"), "resistor-power"), CAUTION);
+    assert_eq!(severity_of(&preload("2.5 W"), "resistor-power"), STOP);
+    let reservoir = |volts: &str, ends: [&str; 2]| {
+        with(&format!("[part.c]\nkind = \"capacitor\"\nvalue = \"100 µF\"\nrated = \"{volts}\""), ends)
+    };
+    let right = ["\"supply.v1.plus\", to = \"c.plus\"", "\"supply.v1.minus\", to = \"c.minus\""];
+    let wrong = ["\"supply.v1.plus\", to = \"c.minus\"", "\"supply.v1.minus\", to = \"c.plus\""];
+    assert_eq!(severity_of(&reservoir("6.3 V", right), "capacitor-voltage"), None);
+    assert_eq!(severity_of(&reservoir("5.5 V", right), "capacitor-voltage"), CAUTION);
+    assert_eq!(severity_of(&reservoir("5 V", right), "capacitor-voltage"), STOP);
+    assert_eq!(severity_of(&reservoir("6.3 V", right), "capacitor-reversed"), None);
+    assert_eq!(severity_of(&reservoir("6.3 V", wrong), "capacitor-reversed"), STOP);
 }
 
 /// A rail that no output provides is told with the ways to make it, without any wiring.

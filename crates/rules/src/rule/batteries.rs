@@ -59,6 +59,14 @@ fn charged(job: &Job, sink: &mut Sink, key: usize, battery: &Battery) {
         return;
     }
     let name = format!("battery {}", battery.key.text);
+    if battery.made_for.is_some_and(Chemistry::rechargeable) {
+        sink.tell(&CHARGED, Severity::Stop, || {
+            Finding::new(&name, "A primary cell sits where a rechargeable one was, and no diode keeps the charge out: it vents.")
+                .cure("a diode in series with it, or a rechargeable cell as the circuit was made for")
+                .at(&battery.key.span)
+        });
+        return;
+    }
     let (Some(rail), Some(volts), Some(through)) = (battery.rail, &battery.volts, &battery.through) else {
         let enter = format!("battery.{0}.rail, battery.{0}.volts, battery.{0}.through", battery.key.text);
         return sink.missing(&CHARGED, name, enter, "whether current goes into this primary cell");

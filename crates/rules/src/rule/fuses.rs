@@ -77,10 +77,21 @@ impl Seen<'_, '_> {
         if self.mains {
             let point = self.solved.mains_point(MainsEnd::Low)?;
             let e = *point.0.parts[self.p].first()?;
-            return Some(Current::amps(point.1.elements[e].current.abs()));
+            let computed = Current::amps(point.1.elements[e].current.abs());
+            return Some(self.stated_input().map_or(computed, |stated| computed.min(stated)));
         }
         let e = *self.solved.low_voltage(Loading::Run).parts[self.p].first()?;
         Some(Current::amps(self.solved.heavy_point()?.solution.elements[e].current.abs()))
+    }
+
+    /// The highest input current of all supplies together, where every sheet states it.
+    fn stated_input(&self) -> Option<Current> {
+        let inputs = self.solved.job.parts.iter().filter_map(|p| match &p.kind {
+            PartKind::MainsSupply(s) => Some(s.input_current.as_ref().map(|i| i.nominal())),
+            PartKind::RawSupply(_) | PartKind::Fan(_) | PartKind::Lamp(_) => Some(None),
+            _ => None,
+        });
+        inputs.sum::<Option<Current>>().filter(|i| *i > Current::ZERO)
     }
 
     fn running(&self, sink: &mut Sink) {

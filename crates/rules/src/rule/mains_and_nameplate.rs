@@ -19,7 +19,7 @@ use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::{Fate, Given, Job, Nameplate, PartKind};
 use voltwright_model::{LocalMains, Solved};
-use voltwright_quantity::{ApparentPower, Power, Quantity, Ratio, Source, Voltage, Working};
+use voltwright_quantity::{ApparentPower, Quantity, Ratio, Source, Voltage, Working};
 
 static OVER_PLATE: Code = Code::new(
     "mains-over-nameplate",
@@ -289,12 +289,19 @@ fn transformer(
     set: &Given<Voltage>,
     mains: &LocalMains,
 ) -> Option<String> {
-    let power: Power = plate.power.as_ref()?.nominal();
     let factor: Ratio = plate.power_factor.as_ref().unwrap_or(&solved.job.assume.power_factor).nominal();
-    let needs = 1.5 * power.si() / factor.si();
+    // A current on the label is volt-amperes already; watts need the power factor.
+    let (volt_amps, from) = match (&plate.power, &plate.current) {
+        (_, Some(i)) => ((set.nominal() * i.nominal()).si(), format!("{} at {}", i.nominal(), set.nominal())),
+        (Some(p), None) => {
+            (p.nominal().si() / factor.si(), format!("{} at a power factor of {factor}", p.nominal()))
+        }
+        (None, None) => return None,
+    };
+    let needs = 1.5 * volt_amps;
     let size = |at_least: f64| SIZES.iter().copied().find(|s| *s >= at_least).map(ApparentPower::volt_amps);
     let step_down = format!(
-        "a step-down transformer from {} to {} of at least {} ({power} at a power factor of {factor}, half as much again){}",
+        "a step-down transformer from {} to {} of at least {} ({from}, half as much again){}",
         mains.nominal,
         set.nominal(),
         ApparentPower::volt_amps(needs),
@@ -305,7 +312,7 @@ fn transformer(
     if difference.si() <= 0.0 || difference > set.nominal() * 0.4 {
         return Some(step_down);
     }
-    let amps = power.si() / factor.si() / set.nominal().si();
+    let amps = volt_amps / set.nominal().si();
     let buck = difference.si() * amps;
     Some(format!(
         "{step_down}; or a bucking winding of {difference} for {amps:.2} A ({}{}), its polarity proven before the machine is connected: it must read {}, not {}",
