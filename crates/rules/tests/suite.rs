@@ -196,6 +196,22 @@ fn case_17_tape_recorder() {
     assert!(test.contains("24 V") && test.contains("0 V"), "{test}");
 }
 
+/// Acceptance case 14: nothing is wrong, and nothing is proposed.
+#[test]
+fn case_14_is_left_alone() {
+    let r = case("14-pulse-generator.toml");
+    let grave: Vec<_> = r.findings.iter().filter(|f| f.severity != Severity::Note).collect();
+    assert!(grave.is_empty(), "{grave:#?}");
+}
+
+/// The same set to 115 V is a stop with the selector as its cure: the verdict follows the numbers.
+#[test]
+fn case_14_set_wrongly_is_not() {
+    let text = std::fs::read_to_string(root().join("suite/cases/14-pulse-generator.toml")).unwrap();
+    let report = check(&voltwright_job::read(&text.replace("set-to = \"230 V\"", "set-to = \"115 V\"")).job);
+    assert!(cure(&report, "mains-over-nameplate", "machine").contains("set its selector to 230 V"));
+}
+
 /// The figures of acceptance case 1 move with its inputs: nothing is recognised by name.
 #[test]
 fn another_machine_with_other_numbers() {
