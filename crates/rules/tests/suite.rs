@@ -241,6 +241,16 @@ fn examples_are_finished_or_not() {
     }
 }
 
+/// Two threads follow the assumptions: the answer is the same to the last digit, and in the same order.
+#[test]
+fn the_same_file_gives_the_same_answer() {
+    for folder in ["desk-computer", "synthesizer-rack", "plotter"] {
+        let path = root().join("examples").join(folder).join("first-draft.toml");
+        let answers: Vec<String> = (0..4).map(|_| format!("{:?}", report(&path).1)).collect();
+        assert!(answers.windows(2).all(|pair| pair[0] == pair[1]), "{folder}");
+    }
+}
+
 /// A job with a country and a nameplate only already says something, and what it needs next.
 #[test]
 fn a_nameplate_and_a_country_are_enough_to_begin() {
