@@ -104,22 +104,13 @@ impl Nets {
 
     /// The same, and joins what current flows through: fuses, closed switches, diodes, closed interlocks.
     pub fn of_paths(job: &Job) -> Self {
-        let mut nets = Self::of_conductors(job);
-        for (p, part) in job.parts.iter().enumerate() {
-            for (a, b) in through(&part.kind) {
-                nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
-            }
-        }
-        nets.flatten();
-        nets
+        Self::through_only(job, |_| true)
     }
 
-    /// The same without the diodes, through which current flows one way only.
-    pub(crate) fn without_diodes(job: &Job) -> Self {
+    /// The same, through those kinds of parts only that are asked for.
+    pub fn through_only(job: &Job, wanted: impl Fn(&PartKind) -> bool) -> Self {
         let mut nets = Self::of_conductors(job);
-        for (p, part) in
-            job.parts.iter().enumerate().filter(|(_, part)| !matches!(part.kind, PartKind::Diode(_)))
-        {
+        for (p, part) in job.parts.iter().enumerate().filter(|(_, part)| wanted(&part.kind)) {
             for (a, b) in through(&part.kind) {
                 nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
             }

@@ -182,7 +182,7 @@ fn rails_are_fed(job: &Job, nets: &Nets, sheet: &Sheet<'_>) {
 /// Follows each part's feed back: a part that feeds itself over wires, or that nothing else feeds even over
 /// diodes, has no source. A diode from a regulator's output back to its input is usual and no loop.
 fn no_loops(job: &Job, sheet: &Sheet<'_>) {
-    let by_wire = Feeds::new(job, &Nets::without_diodes(job));
+    let by_wire = Feeds::new(job, &Nets::through_only(job, |kind| !matches!(kind, PartKind::Diode(_))));
     let by_path = Feeds::new(job, &Nets::of_paths(job));
     let sourced = by_path.sourced();
     for (p, part) in job.parts.iter().enumerate() {

@@ -18,6 +18,7 @@ pub struct Wiring {
     pub metres: Vec<(f64, f64)>,
     on_mains: Vec<bool>,
     wired: Vec<bool>,
+    fuse_steps: OnceLock<Vec<(Option<usize>, Nets)>>,
     low_voltage: OnceLock<Ordering>,
     mains: OnceLock<Ordering>,
 }
@@ -32,6 +33,7 @@ impl Wiring {
             wired: wired(job, &paths.terminals),
             paths,
             metres: job.wires.iter().map(metre).collect(),
+            fuse_steps: OnceLock::new(),
             low_voltage: OnceLock::new(),
             mains: OnceLock::new(),
         }
@@ -50,6 +52,28 @@ impl Wiring {
     /// Whether a wire, or a wired way of a plug, reaches a terminal.
     pub fn is_wired(&self, terminal: Terminal) -> bool {
         self.wired[self.terminals().index(terminal)]
+    }
+
+    /// What is joined without any fuse, then with each fuse added, the largest first: the step at which a terminal is
+    /// joined to its source names the fuse that protects it.
+    pub fn fuse_steps(&self, job: &Job) -> &[(Option<usize>, Nets)] {
+        self.fuse_steps.get_or_init(|| {
+            let is_fuse = |kind: &PartKind| matches!(kind, PartKind::Fuse(_));
+            let mut nets = Nets::through_only(job, |kind| !is_fuse(kind));
+            let mut fuses: Vec<(usize, f64)> = Vec::new();
+            for (p, part) in job.parts.iter().enumerate() {
+                if let PartKind::Fuse(f) = &part.kind {
+                    fuses.push((p, f.rating.nominal().si()));
+                }
+            }
+            fuses.sort_by(|a, b| b.1.total_cmp(&a.1));
+            let mut steps = vec![(None, nets.clone())];
+            for (p, _) in fuses {
+                nets.join(Terminal::Part(p, 0), Terminal::Part(p, 1));
+                steps.push((Some(p), nets.clone()));
+            }
+            steps
+        })
     }
 
     /// Whether line and neutral of the inlet are one conductor.

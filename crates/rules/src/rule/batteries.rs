@@ -71,7 +71,7 @@ fn charged(job: &Job, sink: &mut Sink, key: usize, battery: &Battery) {
         let enter = format!("battery.{0}.rail, battery.{0}.volts, battery.{0}.through", battery.key.text);
         return sink.missing(&CHARGED, name, enter, "whether current goes into this primary cell");
     };
-    let u = job.rails[rail].nominal.nominal();
+    let u = job.rails[rail].nominal.nominal().abs();
     let amps: Current = (u - volts.nominal()) / through.nominal();
     sink.judge(&CHARGED, key, Severity::Stop, below(amps.si(), STANDS), || {
         let inputs = vec![job.rails[rail].nominal.working("U", "its rail"), volts.working("Ucell", "the cell"), through.working("R", "in the path")];

@@ -108,7 +108,7 @@ fn flux(
     let flux = (volts / made_for) * (frequency.low / hertz);
     sink.judge(&FLUX, key, severity, below(flux, FLUX_LIMIT), || {
         let inputs = vec![
-            mains.working("U", "highest local mains", mains.high),
+            mains.working("U", "highest local mains, or the most it was made for", volts),
             Working::looked("f", "lowest local frequency", hertz, mains.source),
             Working::looked("U0", "voltage it was made for", made_for, Source::computed("entered in the job")),
             Working::looked("f0", "lowest frequency it was made for", frequency.low, Source::computed("entered in the job")),

@@ -6,13 +6,14 @@
 //!   of a capacitor input is taken as half a sine of 3 ms: `½·Î²·t` (common practice).
 //! - Breaking capacity: low (35 A) is little on a wall socket; 1500 A is asked for on 200 V and more (common practice).
 //! - Wires: the fuse must act at 2.1 times its rating (IEC 60127-2) before the wire passes 160 °C (PVC, from memory).
-//!   A wire of the low-voltage side is protected by the fuse before it, else by the limit of its supply.
+//!   A wire of the low-voltage side is protected by the fuse before it, else by the limit of its supply. From the inlet
+//!   to the mains fuse only the house's own protection acts, which nobody entered: keep that piece short.
 
 use super::wires;
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
-use voltwright_job::{Fuse, PartKind, Terminal, Wire};
+use voltwright_job::{Fuse, Job, PartKind, Terminal, Wire};
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved, air_inside};
 use voltwright_quantity::{Current, MeltingIntegral, Quantity, Ratio, Resistance, Source, Time, Working};
@@ -59,8 +60,9 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
         }
     }
     unfused(solved, sink);
+    let sources = [false, true].map(|mains| sources(solved.job, mains));
     for (w, wire) in solved.job.wires.iter().enumerate() {
-        protected(solved, sink, nets, w, wire);
+        protected(solved, sink, nets, &sources, w, wire);
     }
 }
 
@@ -165,14 +167,14 @@ impl Seen<'_, '_> {
         };
         let pulse = fuses::half_sine_integral(peak, INRUSH_TIME);
         let most: MeltingIntegral = melting * fuses::pulse_share(PULSES);
-        sink.judge(&INRUSH, 1000 + self.p, Severity::Stop, below(pulse.si(), melting.si()), || {
+        sink.judge(&INRUSH, 2 * self.p + 1, Severity::Stop, below(pulse.si(), melting.si()), || {
             let says = format!("The inrush of {peak} is a pulse of {pulse}; {} melts at {melting}: it opens at the first switch-on.", self.name);
             Finding::new(self.name, says).cure("a slower fuse of the size the wires allow, or an inrush limiter").at(&self.f.rating.span)
         });
         if pulse > melting {
             return;
         }
-        sink.judge(&INRUSH, self.p, Severity::Caution, below(pulse.si(), most.si()), || {
+        sink.judge(&INRUSH, 2 * self.p, Severity::Caution, below(pulse.si(), most.si()), || {
             let inputs = vec![
                 Working::looked("Î", "inrush of the supplies", peak, Source::computed("entered in the job")),
                 Working::looked("t", "its length", INRUSH_TIME, Source::practice("half a sine")),
@@ -202,11 +204,11 @@ impl Seen<'_, '_> {
                 "whether it breaks a short circuit of the mains",
             );
         };
-        let margin_volts = above(breaks.voltage.si(), mains.high.si() * 0.98);
+        let margin_volts = above(breaks.voltage.si(), mains.nominal.si());
         sink.judge(&BREAKING, 2 * self.p, Severity::Stop, margin_volts, || {
             let says = format!(
-                "{} breaks its current at up to {}; the mains go up to {}.",
-                self.name, breaks.voltage, mains.high
+                "{} breaks its current at up to {}; the mains are {}.",
+                self.name, breaks.voltage, mains.nominal
             );
             Finding::new(self.name, says).cure("a fuse rated for the mains voltage").at(&self.f.rating.span)
         });
@@ -235,15 +237,7 @@ fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
     let line_of =
         |p: usize| job.parts[p].terminals.iter().position(|t| t == "line").map(|t| Terminal::Part(p, t));
     let Some(inlet) = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet)) else { return };
-    // Paths through everything but fuses.
-    let mut nets = Nets::of_conductors(job);
-    for (p, part) in job.parts.iter().enumerate() {
-        if matches!(part.kind, PartKind::Switch(_)) {
-            for (a, b) in voltwright_job::nets::through(&part.kind) {
-                nets.join(Terminal::Part(p, a), Terminal::Part(p, b));
-            }
-        }
-    }
+    let nets = Nets::through_only(job, |kind| matches!(kind, PartKind::Switch(_)));
     for (p, part) in job.parts.iter().enumerate() {
         if !matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_)) {
             continue;
@@ -260,19 +254,33 @@ fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
 }
 
 /// The current at which something acts before a wire is destroyed.
-fn protected(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, w: usize, wire: &Wire) {
+fn protected(
+    solved: &Solved<'_>,
+    sink: &mut Sink,
+    nets: &Nets,
+    sources: &[Vec<Terminal>; 2],
+    w: usize,
+    wire: &Wire,
+) {
     if !sink.wants(&UNPROTECTED, w) {
         return;
     }
     let ends = [wire.from, wire.to];
     let mains = solved.wiring().is_on_mains(ends[0]);
     let net = nets.net(ends[0]);
-    let acts = if mains { mains_protection(solved, nets, net) } else { low_protection(solved, nets, net) };
-    // A return has no source of its own: its live partner is judged.
-    let Some((by, amps)) = acts else { return };
+    let fuse = fuse_before(solved.job, solved.wiring().fuse_steps(solved.job), &sources[usize::from(mains)], ends[0]);
+    let acts = if mains { fuse } else { fuse.or_else(|| low_protection(solved, nets, net)) };
+    let Some((by, amps)) = acts else {
+        // A return has no source of its own, and before the mains fuse the house's own protection counts.
+        if !mains && sources[0].iter().any(|s| nets.same(*s, ends[0])) {
+            let subject = format!("{} and what else it feeds", wire.from_text.text);
+            sink.missing(&UNPROTECTED, subject, "a fuse, or the limit of its source", "what protects its wires");
+        }
+        return;
+    };
     let (per_metre, area) = solved.wiring().metres[w];
     let air = air_inside(solved.job);
-    let reaches = air.si() + wires::rise(amps.si(), area, per_metre, wire.bundle);
+    let reaches = air.si() + wires::rise_at(DESTROYED, amps.si(), area, per_metre, wire.bundle);
     sink.judge(&UNPROTECTED, w, Severity::Stop, below(reaches - air.si(), DESTROYED - air.si()), || {
         let t = voltwright_quantity::Temperature::celsius(reaches);
         let (.., source) = conductors::per_metre(wire.size);
@@ -280,7 +288,7 @@ fn protected(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, w: usize, wire: 
             Working::looked("I", &format!("current at which {by} acts"), amps, Source::seen("IEC 60127-2 for fuses; the supply's limit as entered")),
             Working::looked("r", "resistance of a metre", Resistance::ohms(per_metre), source),
         ];
-        let w = Working::formula("T", "the wire in a fault", t, "Tair + I² · r · kt / (π · d · h)", inputs)
+        let w = Working::formula("T", "the wire in a fault", t, "Tair + I² · r · kt / (π · d · h) / k²", inputs)
             .from_source(Source::memory("160 °C for PVC, IEC 60364-4-43"));
         let says = format!(
             "{} ({}) would reach {t} at the {amps} that {by} lets through for long; its insulation is destroyed at {DESTROYED:.0} °C.",
@@ -291,19 +299,21 @@ fn protected(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, w: usize, wire: 
     });
 }
 
-fn mains_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(String, Current)> {
-    solved.job.parts.iter().enumerate().find_map(|(p, part)| match &part.kind {
-        PartKind::Fuse(f) if nets.net(Terminal::Part(p, 0)) == net => {
-            Some((part.key.text.clone(), f.rating.nominal() * MUST_ACT))
-        }
+/// The fuse that every way from a source to a terminal passes: the largest, where ways differ; none where a source is
+/// there without any.
+fn fuse_before(job: &Job, steps: &[(Option<usize>, Nets)], sources: &[Terminal], here: Terminal) -> Option<(String, Current)> {
+    let fed = |nets: &Nets| sources.iter().any(|s| nets.same(*s, here));
+    let (fuse, _) = steps.iter().find(|(_, nets)| fed(nets))?;
+    let part = &job.parts[(*fuse)?];
+    match &part.kind {
+        PartKind::Fuse(f) => Some((part.key.text.clone(), f.rating.nominal() * MUST_ACT)),
         _ => None,
-    })
+    }
 }
 
-/// The fuse on the wire's path, else the largest limit of the outputs on it.
+/// The largest limit of the outputs on a net.
 fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(String, Current)> {
-    mains_protection(solved, nets, net).or_else(|| {
-        let job = solved.job;
+    let job = solved.job;
         let outputs = job.parts.iter().enumerate().flat_map(|(p, part)| {
             let list = match &part.kind {
                 PartKind::MainsSupply(s) | PartKind::Converter(s) => s.outputs.as_slice(),
@@ -317,5 +327,23 @@ fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(Strin
             })
         });
         outputs.max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
-    })
+}
+
+/// Where current comes from: the line of the inlet, or the live ends of all outputs.
+fn sources(job: &Job, mains: bool) -> Vec<Terminal> {
+    let of = |(p, part): (usize, &voltwright_job::Part)| -> Vec<Terminal> {
+        let named = |name: &str| part.terminals.iter().position(|t| t == name);
+        match &part.kind {
+            PartKind::Inlet if mains => named("line").map(|t| Terminal::Part(p, t)).into_iter().collect(),
+            PartKind::MainsSupply(s) | PartKind::Converter(s) if !mains => (0..s.outputs.len())
+                .filter_map(|o| crate::demand::live_terminal(job, p, o).map(|t| Terminal::Part(p, t)))
+                .collect(),
+            PartKind::RawSupply(s) if !mains => s.outputs.iter()
+                .filter_map(|o| named(&format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" })))
+                .map(|t| Terminal::Part(p, t)).collect(),
+            PartKind::Regulator(_) if !mains => vec![Terminal::Part(p, 2)],
+            _ => Vec::new(),
+        }
+    };
+    job.parts.iter().enumerate().flat_map(of).collect()
 }

@@ -6,7 +6,6 @@
 //!
 //! Which wiring mistakes are possible beyond the plan is the proof's question, not this one's.
 
-use crate::demand::live_terminal;
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::Sink;
 use voltwright_circuit::State;
@@ -90,8 +89,8 @@ fn outputs(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply) {
     for (o, output) in s.outputs.iter().enumerate() {
         let name = format!("{}.{}", job.parts[p].key.text, output.name.text);
         let minus = terminal(job, p, &format!("{}.minus", output.name.text));
-        let live = live_terminal(job, p, o).map(|t| Terminal::Part(p, t));
-        let shorted = live.zip(minus).is_some_and(|(a, b)| a != b && solved.wiring().paths.same(a, b));
+        let plus = terminal(job, p, &format!("{}.plus", output.name.text));
+        let shorted = plus.zip(minus).is_some_and(|(a, b)| solved.wiring().paths.same(a, b));
         sink.judge(&OUTPUT, p * 64 + o, Severity::Stop, if shorted { -1.0 } else { 1.0 }, || {
             Finding::new(&name, format!("{name} is wired to its own return."))
                 .cure("follow its wires, one by one")

@@ -48,7 +48,7 @@ const JUNCTION_LIMIT: f64 = 125.0;
 
 /// Judges every regulator and every raw supply.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
-    let nets = &solved.wiring().conductors;
+    let nets = &solved.wiring().paths;
     // Where the supply has switched off, there is nothing to regulate.
     let off = |f: &voltwright_circuit::Flow| f.state == voltwright_circuit::State::Tripped;
     if solved.point(Loading::Run).is_ok_and(|p| p.solution.elements.iter().any(off)) {

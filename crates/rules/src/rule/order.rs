@@ -157,13 +157,14 @@ fn interlock(
 
 /// When the source of a net is up: its own time, and before it that of what feeds it.
 fn ready(job: &Job, nets: &Nets, at: Terminal) -> Option<Bounds<Time>> {
-    ready_of_net(job, nets, nets.net(at), 0)
+    ready_of_net(job, nets, nets.net(at), &mut Vec::new())
 }
 
-fn ready_of_net(job: &Job, nets: &Nets, net: usize, depth: usize) -> Option<Bounds<Time>> {
-    if depth > job.parts.len() {
+fn ready_of_net(job: &Job, nets: &Nets, net: usize, seen: &mut Vec<usize>) -> Option<Bounds<Time>> {
+    if seen.contains(&net) {
         return None;
     }
+    seen.push(net);
     job.parts.iter().enumerate().find_map(|(p, part)| {
         let at = |t: usize| nets.net(Terminal::Part(p, t));
         match &part.kind {
@@ -172,18 +173,18 @@ fn ready_of_net(job: &Job, nets: &Nets, net: usize, depth: usize) -> Option<Boun
                     .find(|o| crate::demand::live_terminal(job, p, *o).is_some_and(|t| at(t) == net))?;
                 let own = s.outputs[o].ready.clone()?;
                 match &part.kind {
-                    PartKind::Converter(_) => Some(later(ready_of_net(job, nets, at(0), depth + 1)?, &own)),
+                    PartKind::Converter(_) => Some(later(ready_of_net(job, nets, at(0), seen)?, &own)),
                     _ => Some(own),
                 }
             }
             PartKind::Regulator(r) if at(2) == net => {
-                Some(later(ready_of_net(job, nets, at(0), depth + 1)?, r.ready.as_ref()?))
+                Some(later(ready_of_net(job, nets, at(0), seen)?, r.ready.as_ref()?))
             }
             PartKind::Fuse(_) | PartKind::Diode(_) if at(0) == net || at(1) == net => {
                 let other = if at(0) == net { at(1) } else { at(0) };
-                (other != net && depth < 8).then(|| ready_of_net(job, nets, other, depth + 8)).flatten()
+                ready_of_net(job, nets, other, seen)
             }
-            PartKind::Interlock(_) if at(1) == net => ready_of_net(job, nets, at(0), depth + 1),
+            PartKind::Interlock(_) if at(1) == net => ready_of_net(job, nets, at(0), seen),
             _ => None,
         }
     })

@@ -261,14 +261,7 @@ fn pole(job: &Job, sink: &mut Sink, p: usize, s: &Switch) {
     if s.poles != 1 {
         return;
     }
-    let mut nets = Nets::of_conductors(job);
-    for (q, part) in job.parts.iter().enumerate() {
-        if matches!(part.kind, PartKind::Fuse(_)) {
-            for (a, b) in through(&part.kind) {
-                nets.join(Terminal::Part(q, a), Terminal::Part(q, b));
-            }
-        }
-    }
+    let nets = Nets::through_only(job, |kind| matches!(kind, PartKind::Fuse(_)));
     let Some(neutral) = job.parts[inlet].terminals.iter().position(|t| t == "neutral") else { return };
     let in_neutral = (0..2).any(|t| nets.same(Terminal::Part(p, t), Terminal::Part(inlet, neutral)));
     sink.judge(&POLE, p, Severity::Stop, if in_neutral { -1.0 } else { 1.0 }, || {

@@ -151,7 +151,7 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
                 .any(|(w, (u, _))| *u == way && solved.wiring().is_wired(Terminal::Socket(l, s, w)))
         })
     };
-    if sink.is_written() && !(wired(WayUse::Rail(r)) && wired(WayUse::Com)) {
+    if !(wired(WayUse::Rail(r)) && wired(WayUse::Com)) {
         let what = if wired(WayUse::Rail(r)) { "com" } else { rail.name.text.as_str() };
         sink.judge(&NOT_FED, key, Severity::Stop, -1.0, || {
             Finding::new(subject(), format!("No wire brings {what} to {}.", load.name))
@@ -173,10 +173,10 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     let negative = rail.nominal.nominal() < Voltage::ZERO;
     let weak_limit = if negative { tolerance.high } else { tolerance.low };
     let strong_limit = if negative { tolerance.low } else { tolerance.high };
-    let room = |value: f64, limit: Voltage| {
+    let room = |value: f64, limit: Voltage, is_low: bool| {
         // The room is a share of the tolerance, so that rails of all sizes compare.
-        let width = (limit - rail.nominal.nominal()).abs().si().max(1e-9);
-        let past = if limit < rail.nominal.nominal() { limit.si() - value } else { value - limit.si() };
+        let width = (tolerance.high - tolerance.low).si().max(1e-9) / 2.0;
+        let past = if is_low { limit.si() - value } else { value - limit.si() };
         -past / width
     };
     for (loading, code_key) in [(Loading::Run, 0), (Loading::Start, 1)] {
@@ -188,7 +188,7 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
             continue;
         }
         if let Ok(worst) = solved.worst(loading, &of, negative) {
-            sink.judge(&RAIL_LOW, judged, Severity::Stop, room(worst.value, weak_limit), || {
+            sink.judge(&RAIL_LOW, judged, Severity::Stop, room(worst.value, weak_limit, !negative), || {
                 write_rail(solved, (l, r), &of, loading, &worst, weak_limit, "short of")
             });
         }
@@ -196,7 +196,7 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     if sink.wants(&RAIL_HIGH, key)
         && let Ok(worst) = solved.worst(Loading::Light, &of, !negative)
     {
-        sink.judge(&RAIL_HIGH, key, Severity::Stop, room(worst.value, strong_limit), || {
+        sink.judge(&RAIL_HIGH, key, Severity::Stop, room(worst.value, strong_limit, negative), || {
             write_rail(solved, (l, r), &of, Loading::Light, &worst, strong_limit, "beyond")
         });
     }
@@ -392,14 +392,16 @@ fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
             continue;
         }
         let of = [(com, 1), (minus, -1)];
-        let Ok(worst) = solved.worst(loading, &of, true) else { continue };
+        let worst = [true, false].map(|upward| solved.worst(loading, &of, upward));
+        let size = |w: &Worst| w.value.abs();
+        let Some(worst) = worst.into_iter().flatten().max_by(|a, b| size(a).total_cmp(&size(b))) else { continue };
         let limit = job.assume.ground_lift.nominal();
         // Logic is what a lifted ground upsets; a motor or lamp only suffers from it.
         let logic =
             load.draws.iter().any(|d| job.rails[d.rail].nominal.nominal().abs() < Voltage::volts(LOGIC));
         let severity = if logic { Severity::Stop } else { Severity::Caution };
-        sink.judge(&GROUND_LIFT, key, severity, below(worst.value, limit.si()), || {
-            let lift = Voltage::volts(worst.value);
+        sink.judge(&GROUND_LIFT, key, severity, below(size(&worst), limit.si()), || {
+            let lift = Voltage::volts(size(&worst));
             let nominal = Voltage::volts(solved.nominal(loading, &of).unwrap_or(f64::NAN));
             let at = format!("{} at the worst corner", loading.words());
             let inputs = influences(solved, &of, loading);
@@ -412,7 +414,7 @@ fn ground_lift(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
                 loading.words()
             );
             let mut finding = Finding::new(load.name.clone(), says).working(room).at(&load.key.span);
-            finding.likelihood = Some(solved.likelihood(loading, &of, f64::NEG_INFINITY, limit.si()));
+            finding.likelihood = Some(solved.likelihood(loading, &of, -limit.si(), limit.si()));
             match cure(solved, &of, loading) {
                 Some(cure) => finding.cure(cure),
                 None => finding.cure("more return ways, or thicker return wires"),

@@ -49,7 +49,8 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let currents = currents(solved);
     warmest(solved, sink, &currents);
     for (w, wire) in solved.job.wires.iter().enumerate() {
-        let (key, amps) = (w, Current::amps(currents[w].unwrap_or(0.0)));
+        let Some(amps) = currents[w].map(Current::amps) else { continue };
+        let key = w;
         temperature(solved, sink, key, wire, amps);
         if sink.wants_cautions() {
             comfortable(sink, key, wire, amps);
@@ -99,7 +100,8 @@ fn warmest(solved: &Solved<'_>, sink: &mut Sink, currents: &[Option<f64>]) {
 /// mains; nothing where the wire is in neither network.
 pub fn currents(solved: &Solved<'_>) -> Vec<Option<f64>> {
     let low = solved.low_voltage(Loading::Run);
-    let heavy = solved.heavy_point();
+    // With limits lifted: where a supply would trip, its wires are still judged by what is asked of them.
+    let heavy = solved.demand(Loading::Run, Some(true));
     let mains = solved.mains_point(MainsEnd::Low);
     (0..solved.job.wires.len())
         .map(|w| match (low.wires[w], &heavy, &mains) {
@@ -110,9 +112,15 @@ pub fn currents(solved: &Solved<'_>) -> Vec<Option<f64>> {
         .collect()
 }
 
-/// Rise of a wire over the air, kelvin: amperes, square metres, ohms per metre at 20 °C, wires in its bundle.
+/// Rise of a wire over the air, kelvin: amperes, square metres, ohms per metre at 20 °C, wires in its bundle; its
+/// resistance is that of 70 °C.
 pub fn rise(amps: f64, area: f64, ohms_per_metre: f64, bundle: usize) -> f64 {
-    let hot = ohms_per_metre * copper::resistance_factor(Temperature::celsius(PLAIN_INSULATION));
+    rise_at(PLAIN_INSULATION, amps, area, ohms_per_metre, bundle)
+}
+
+/// The same with the resistance of a copper temperature, °C.
+pub fn rise_at(celsius: f64, amps: f64, area: f64, ohms_per_metre: f64, bundle: usize) -> f64 {
+    let hot = ohms_per_metre * copper::resistance_factor(Temperature::celsius(celsius));
     let outside = (4.0 * area / std::f64::consts::PI).sqrt() + INSULATION;
     let factor = if bundle > 1 { ampacity::bundle_factor(bundle, 100.0) } else { 1.0 };
     amps * amps * hot / (std::f64::consts::PI * outside * TRANSFER) / (factor * factor)
@@ -149,8 +157,11 @@ fn temperature(solved: &Solved<'_>, sink: &mut Sink, key: usize, wire: &Wire, am
 
 fn comfortable(sink: &mut Sink, key: usize, wire: &Wire, amps: Current) {
     let (_, area, _) = conductors::per_metre(wire.size);
-    let row = ampacity::ampacity(area);
-    let most = if wire.bundle >= 15 { row.bundled } else { row.single };
+    let table = |area: Area| {
+        let row = ampacity::ampacity(area);
+        (if wire.bundle >= 15 { row.bundled } else { row.single }, row.source)
+    };
+    let (most, source) = table(area);
     sink.judge(&CURRENT, key, Severity::Caution, below(amps.si(), most.si()), || {
         let w = Working::formula(
             "room",
@@ -158,11 +169,11 @@ fn comfortable(sink: &mut Sink, key: usize, wire: &Wire, amps: Current) {
             most - amps,
             "most − I",
             vec![
-                Working::looked("most", "for this size", most, row.source),
+                Working::looked("most", "for this size", most, source),
                 Working::solved("I", "its current", amps, "every draw at its upper end", vec![]),
             ],
         );
-        let larger = conductors::next_larger(area).find(|a| ampacity::ampacity(*a).single >= amps);
+        let larger = conductors::next_larger(area).find(|a| table(*a).0 >= amps);
         let says = format!(
             "{} ({}) carries {amps}; the table gives {most} for it.",
             wire.name(),
