@@ -2,7 +2,7 @@
 
 use clap::{Args, CommandFactory, Parser, Subcommand};
 
-/// Plans, checks and records the power restoration of old mains-powered electronics.
+/// Checks the power restoration of old mains-powered electronics, from the wall to the board.
 ///
 /// Exit status: 0 done and no stop; 1 something says stop; 2 the input or the command line is wrong; 3 a mistake of ours.
 /// Results go to standard output, errors to standard error. Text is set to the width of the terminal (or COLUMNS);

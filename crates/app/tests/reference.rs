@@ -2,7 +2,7 @@
 
 mod support;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use support::{command, run_in, same_as_committed};
 use voltwright_job::keys::{Form, JOB, Key, Section};
@@ -76,9 +76,12 @@ fn section(page: &mut String, path: &str, section: &Section) {
         let _ = write!(page, "\nWith `kind = \"{kind}\"`:\n\n");
         rows(page, keys);
     }
-    let inner = section.keys.iter().chain(section.kinds.iter().flat_map(|(_, keys)| keys.iter()));
-    let mut seen = BTreeSet::new();
-    for key in inner {
+    let common = section.keys.iter().map(|key| (None, key));
+    let of_kinds =
+        section.kinds.iter().flat_map(|(kind, keys)| keys.iter().map(move |key| (Some(*kind), key)));
+    // One table can mean different things by kind: each is shown once, the later ones with their kind.
+    let mut seen: BTreeMap<String, Vec<*const Section>> = BTreeMap::new();
+    for (kind, key) in common.chain(of_kinds) {
         let prefix = if path == "the file itself" { String::new() } else { format!("{path}.") };
         let (path, within) = match key.form {
             Form::Table(of) => (format!("{prefix}{}", key.name), of),
@@ -86,9 +89,14 @@ fn section(page: &mut String, path: &str, section: &Section) {
             Form::Named(of) => (format!("{prefix}{}.NAME", key.name), of),
             _ => continue,
         };
-        if seen.insert(path.clone()) {
-            self::section(page, &path, within);
+        let shown = seen.entry(path.clone()).or_default();
+        if shown.iter().any(|s| std::ptr::eq(*s, within)) {
+            continue;
         }
+        let of_kind =
+            kind.filter(|_| !shown.is_empty()).map_or(String::new(), |kind| format!(", of a {kind}"));
+        shown.push(within);
+        self::section(page, &format!("{path}{of_kind}"), within);
     }
 }
 

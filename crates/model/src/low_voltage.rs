@@ -257,7 +257,10 @@ impl<'j, 's> Builder<'j, 's> {
             if volts < voltwright_quantity::Voltage::ZERO { (com, plane) } else { (plane, com) };
         let load = LoadLaw { plus, minus, draws: law, amount, knee: KNEE * volts_si };
         let element = self.add(|| format!("{key} draws {}", rail.name.text), ElementLaw::Load(load));
-        self.link(element, Field::Amount, given.id, gradient);
+        // At light load without an idle figure the lower end of `run` is fixed: nothing moves it.
+        if self.setting.loading != Loading::Light || draw.idle.is_some() {
+            self.link(element, Field::Amount, given.id, gradient);
+        }
         element
     }
 

@@ -9,6 +9,8 @@
 pub mod assumptions;
 pub mod demand;
 pub mod finding;
+pub mod holds;
+pub mod influence;
 pub mod report;
 pub mod rule;
 pub mod sink;

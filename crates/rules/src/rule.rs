@@ -4,6 +4,7 @@ pub mod batteries;
 pub mod before_the_rectifier;
 pub mod frequency;
 pub mod fuses;
+pub mod ground_lift;
 pub mod guards;
 pub mod heat;
 pub mod joints;
@@ -16,6 +17,7 @@ pub mod rail_budget;
 pub mod switches_and_connectors;
 pub mod voltage_at_loads;
 pub mod wires;
+pub mod wrong_output;
 
 use crate::finding::Code;
 use crate::sink::Sink;
@@ -50,7 +52,9 @@ rules! {
     12 missing_rails "Missing rails",
     13 batteries "Batteries",
     14 joints "What is joined",
+    14 wrong_output "Wrong output",
     14 voltage_at_loads "Voltage at every load",
+    14 ground_lift "Ground lift",
     15 wires "Wires",
     16 fuses "Fuses",
     17 switches_and_connectors "Switches and connectors",

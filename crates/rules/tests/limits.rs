@@ -112,6 +112,61 @@ fn what_is_added_is_judged() {
     }
 }
 
+/// Wires of the desk computer put on the wrong way, and what the check calls it.
+#[test]
+fn a_wire_on_the_wrong_way_is_named() {
+    let text = example("desk-computer/finished.toml");
+    assert_eq!(severity_of(&text, "wrong-output"), None);
+    let exchanged = |a: &str, b: &str| text.replace(a, "?").replace(b, a).replace('?', b);
+    // −12 V on the way of +12 V, and the reverse.
+    assert_eq!(severity_of(&exchanged("\"p1.5\"", "\"p1.6\""), "wrong-output"), STOP);
+    // com and +5 V exchanged at one plug: the output is shorted through the board's planes.
+    assert_eq!(severity_of(&exchanged("\"p1.2\"", "\"p1.3\""), "output-shorted"), STOP);
+}
+
+/// A return through which a negative rail lowers the 0 V of its load is judged like one that lifts it.
+#[test]
+fn ground_lift_counts_either_way() {
+    let job = |sign: &str| {
+        let volts = if sign.is_empty() { "harm = \"-0.5..7 V\"" } else { "harm = \"-7..0.5 V\"" };
+        format!(
+            "format = 1\n[job]\ntitle = \"x\"\ncountry = \"DE\"\n[rail]\nr = {{ nominal = \"{sign}5 V\", tolerance = \"10 %\", {volts} }}\n\
+             [load.a]\ndraws.r = {{ run = \"2 A ± 0 %\" }}\nsockets.j = [\"r\", \"com\"]\n\
+             [part.s]\nkind = \"mains supply\"\noutput.v1 = {{ volts = \"{sign}5 V\", limit = \"3 A\" }}\n\
+             [wiring]\nwires = [\n{{ from = \"s.v1.plus\", to = \"a.j.1\", size = \"2.5 mm²\", length = \"100 mm\" }},\n\
+             {{ from = \"s.v1.minus\", to = \"a.j.2\", size = \"0.5 mm²\", length = \"800 mm\" }},\n]\n"
+        )
+    };
+    // 2 A · (39 mΩ/m · 0.8 m · 1.08 + 2 joints) = 70 mV at least.
+    assert_eq!(severity_of(&job(""), "ground-lift"), STOP);
+    assert_eq!(severity_of(&job("-"), "ground-lift"), STOP);
+}
+
+/// A fuse protects what lies behind it, and nothing else, whatever the order of the file.
+#[test]
+fn a_fuse_of_another_branch_protects_nothing() {
+    let job = |first: &str, second: &str| {
+        format!(
+            "format = 1\n[job]\ntitle = \"x\"\ncountry = \"DE\"\n[rail]\nr = {{ nominal = \"5 V\", tolerance = \"20 %\" }}\n\
+             [load.a]\ndraws.r = {{ run = \"0.1 A\" }}\nsockets.j = [\"r\", \"com\"]\n[load.b]\ndraws.r = {{ run = \"0.1 A\" }}\nsockets.j = [\"r\", \"com\"]\n\
+             [part.s]\nkind = \"mains supply\"\noutput.v1 = {{ volts = \"5 V\", limit = \"40 A\" }}\n{first}{second}\
+             [wiring]\nwires = [\n{{ from = \"s.v1.plus\", to = \"f.1\", size = \"6 mm²\", length = \"100 mm\" }},\n\
+             {{ from = \"f.2\", to = \"a.j.1\", size = \"0.5 mm²\", length = \"100 mm\" }},\n\
+             {{ from = \"s.v1.minus\", to = \"a.j.2\", size = \"6 mm²\", length = \"100 mm\" }},\n\
+             {{ from = \"s.v1.plus\", to = \"g.1\", size = \"6 mm²\", length = \"100 mm\" }},\n\
+             {{ from = \"g.2\", to = \"b.j.1\", size = \"0.14 mm²\", length = \"100 mm\" }},\n\
+             {{ from = \"s.v1.minus\", to = \"b.j.2\", size = \"6 mm²\", length = \"100 mm\" }},\n]\n"
+        )
+    };
+    let fuse = |name: &str, amps: &str| format!("[part.{name}]\nkind = \"fuse\"\nrating = \"{amps}\"\n");
+    // 0.14 mm² behind 10 A is destroyed at 21 A; behind 1 A it is not.
+    for (g, expected) in [("10 A", STOP), ("1 A", None)] {
+        let (f, g) = (fuse("f", "1 A"), fuse("g", g));
+        assert_eq!(severity_of(&job(&f, &g), "wire-unprotected"), expected);
+        assert_eq!(severity_of(&job(&g, &f), "wire-unprotected"), expected);
+    }
+}
+
 /// Ratings of parts: wires put before the last one of the desk computer, parts at its end. 5.1 V on 10 Ω is 2.6 W.
 #[test]
 fn ratings_of_parts_between() {

@@ -199,8 +199,8 @@ const CAPACITOR: &[Key] = &[
 
 const MAINS_PART: &[Key] = &[
     needed("rated", Value("115 V"), "Alternating volts it is made for; terminals 1, 2."),
-    key("power", Value("14 W"), "Power it takes at that voltage."),
-    key("series", Value("33 kΩ"), "Series resistance of a neon lamp."),
+    key("power", Value("14 W"), "Power it takes at that voltage, for a fan or lamp."),
+    key("series", Value("33 kΩ"), "Its series resistance, for a neon lamp."),
 ];
 
 const INTERLOCK: &[Key] = &[

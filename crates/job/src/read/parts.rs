@@ -18,6 +18,12 @@ pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
         let size = part.parsed("size", parse::size).map(|(size, _, _)| size);
         let full_to = part.given::<Temperature>("full-to", Basis::Chosen);
         let nothing_at = part.given::<Temperature>("nothing-at", Basis::Chosen);
+        if let (Some(full), Some(nothing)) = (&full_to, &nothing_at)
+            && nothing.nominal() <= full.nominal()
+        {
+            let message = "this must be above the temperature of `full-to`";
+            fields.sheet.report(Diagnostic::error(nothing.span.clone(), message));
+        }
         let Some((kind, terminals)) = kind(&part, &key, basis) else {
             fields.sheet.note_unread(Name::Owner, key.text);
             continue;

@@ -213,12 +213,17 @@ impl Builder<'_, '_> {
         let mut elements = Vec::new();
         for o in &s.outputs {
             let (plus, minus) = self.output_nodes(p, &o.name.text);
-            let a = |winding: f64, regulation: f64, ratio: f64| {
-                let (rated, reservoir) = (sample.of(&o.current), sample.of(&o.reservoir));
+            let values = [
+                sample.of(&o.winding),
+                sample.of(&o.regulation),
+                sample.of(&o.current),
+                sample.of(&o.reservoir),
+                ratio,
+            ];
+            let a = |[winding, regulation, rated, reservoir, ratio]: [f64; 5]| {
                 Averaged::of(winding, regulation, rated, o.rectifier, reservoir, ratio, self.setting.hertz)
             };
-            let (winding, regulation) = (sample.of(&o.winding), sample.of(&o.regulation));
-            let now = a(winding, regulation, ratio);
+            let now = a(values);
             let law = circuit::Source {
                 plus,
                 minus,
@@ -230,32 +235,24 @@ impl Builder<'_, '_> {
             };
             let part = &self.job.parts[p];
             let e = self.add(|| format!("{}.{}", part.key.text, o.name.text), ElementLaw::Source(law));
-            // Both parameters follow winding, regulation and mains; slopes by central difference.
-            let h = 1e-4;
-            let mains = crate::Sample::mains_input(self.job);
-            let moves = [
-                (
-                    o.winding.id,
-                    winding,
-                    a(winding * (1.0 + h), regulation, ratio),
-                    a(winding * (1.0 - h), regulation, ratio),
-                ),
-                (
-                    o.regulation.id,
-                    regulation,
-                    a(winding, regulation * (1.0 + h), ratio),
-                    a(winding, regulation * (1.0 - h), ratio),
-                ),
-                (
-                    mains,
-                    sample.mains(),
-                    a(winding, regulation, ratio * (1.0 + h)),
-                    a(winding, regulation, ratio * (1.0 - h)),
-                ),
+            // Both parameters follow all five values; slopes by central difference.
+            let inputs = [
+                o.winding.id,
+                o.regulation.id,
+                o.current.id,
+                o.reservoir.id,
+                crate::Sample::mains_input(self.job),
             ];
-            for (input, value, up, down) in moves {
-                if value > 0.0 {
-                    let per = 2.0 * h * value;
+            for (k, input) in inputs.into_iter().enumerate() {
+                let value = if k == 4 { sample.mains() } else { values[k] };
+                let h = 1e-4;
+                let moved = |factor: f64| {
+                    let mut moved = values;
+                    moved[k] *= factor;
+                    a(moved)
+                };
+                if value > 0.0 && self.linked {
+                    let (up, down, per) = (moved(1.0 + h), moved(1.0 - h), 2.0 * h * value);
                     self.link(e, Field::Volts, input, (up.unloaded - down.unloaded) / per);
                     self.link(e, Field::Ohms, input, (up.ohms - down.ohms) / per);
                 }

@@ -83,7 +83,7 @@ fn new_parts(solved: &Solved<'_>, sink: &mut Sink, mains: &LocalMains) {
         // A fan or lamp is made for its nominal voltage with the usual tenth above it.
         let allowance = if matches!(part.kind, PartKind::Fan(_) | PartKind::Lamp(_)) { 1.1 } else { 1.0 };
         let most = rated.nominal() * allowance;
-        sink.judge(&RATING, 1000 + p, Severity::Stop, below(mains.high.si(), most.si()), || {
+        sink.judge(&RATING, 2 * p + 1, Severity::Stop, below(mains.high.si(), most.si()), || {
             let share = Ratio::new(mains.high / rated.nominal());
             let says = format!(
                 "{} is rated {} and sees up to {} ({share:.2}).",
@@ -116,9 +116,9 @@ impl Seen<'_, '_> {
     fn part(&self, sink: &mut Sink, key: usize, part: &OldPart) {
         match part.kind {
             OldPartKind::Fuse => self.fuse(sink, key, part),
-            OldPartKind::Neon => self.neon(sink, key, part),
-            OldPartKind::Fan => self.fan(sink, key, part),
-            _ => self.rated(sink, key, part),
+            OldPartKind::Neon => self.neon(sink, 2 * key, part),
+            OldPartKind::Fan => self.fan(sink, 2 * key, part),
+            _ => self.rated(sink, 2 * key, part),
         }
     }
 

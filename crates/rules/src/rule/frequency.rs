@@ -147,7 +147,6 @@ fn motor(sink: &mut Sink, job: &Job, mains: &LocalMains, frequency: Option<&Boun
         }
         return;
     };
-    let hertz = Frequency::hertz(mains.lowest_hertz());
     if job.machine.motor.is_none() {
         sink.missing(
             &SPEED,
@@ -156,6 +155,10 @@ fn motor(sink: &mut Sink, job: &Job, mains: &LocalMains, frequency: Option<&Boun
             "whether anything in it turns at a speed set by the mains",
         );
     }
+    // Where a country has two frequencies, the one that is farther off counts.
+    let off = |f: f64| (f / f.clamp(made_for.low.si(), made_for.high.si())).ln().abs();
+    let farthest = mains.hertz.iter().copied().max_by(|a, b| off(*a).total_cmp(&off(*b))).unwrap_or(50.0);
+    let hertz = Frequency::hertz(farthest);
     let outside = hertz < made_for.low || hertz > made_for.high;
     let nearest = if hertz < made_for.low { made_for.low } else { made_for.high };
     let ratio = hertz / nearest;

@@ -268,13 +268,23 @@ fn protected(
     let ends = [wire.from, wire.to];
     let mains = solved.wiring().is_on_mains(ends[0]);
     let net = nets.net(ends[0]);
-    let fuse = fuse_before(solved.job, solved.wiring().fuse_steps(solved.job), &sources[usize::from(mains)], ends[0]);
+    let fuse = fuse_before(
+        solved.job,
+        solved.wiring().fuse_steps(solved.job),
+        &sources[usize::from(mains)],
+        ends[0],
+    );
     let acts = if mains { fuse } else { fuse.or_else(|| low_protection(solved, nets, net)) };
     let Some((by, amps)) = acts else {
         // A return has no source of its own, and before the mains fuse the house's own protection counts.
         if !mains && sources[0].iter().any(|s| nets.same(*s, ends[0])) {
             let subject = format!("{} and what else it feeds", wire.from_text.text);
-            sink.missing(&UNPROTECTED, subject, "a fuse, or the limit of its source", "what protects its wires");
+            sink.missing(
+                &UNPROTECTED,
+                subject,
+                "a fuse, or the limit of its source",
+                "what protects its wires",
+            );
         }
         return;
     };
@@ -301,7 +311,12 @@ fn protected(
 
 /// The fuse that every way from a source to a terminal passes: the largest, where ways differ; none where a source is
 /// there without any.
-fn fuse_before(job: &Job, steps: &[(Option<usize>, Nets)], sources: &[Terminal], here: Terminal) -> Option<(String, Current)> {
+fn fuse_before(
+    job: &Job,
+    steps: &[(Option<usize>, Nets)],
+    sources: &[Terminal],
+    here: Terminal,
+) -> Option<(String, Current)> {
     let fed = |nets: &Nets| sources.iter().any(|s| nets.same(*s, here));
     let (fuse, _) = steps.iter().find(|(_, nets)| fed(nets))?;
     let part = &job.parts[(*fuse)?];
@@ -314,19 +329,19 @@ fn fuse_before(job: &Job, steps: &[(Option<usize>, Nets)], sources: &[Terminal],
 /// The largest limit of the outputs on a net.
 fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(String, Current)> {
     let job = solved.job;
-        let outputs = job.parts.iter().enumerate().flat_map(|(p, part)| {
-            let list = match &part.kind {
-                PartKind::MainsSupply(s) | PartKind::Converter(s) => s.outputs.as_slice(),
-                _ => &[],
-            };
-            list.iter().enumerate().filter_map(move |(o, output)| {
-                let live = crate::demand::live_terminal(job, p, o)?;
-                let acts = output.ceiling()?.nominal();
-                (nets.net(Terminal::Part(p, live)) == net)
-                    .then(|| (format!("{}.{}", part.key.text, output.name.text), acts))
-            })
-        });
-        outputs.max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
+    let outputs = job.parts.iter().enumerate().flat_map(|(p, part)| {
+        let list = match &part.kind {
+            PartKind::MainsSupply(s) | PartKind::Converter(s) => s.outputs.as_slice(),
+            _ => &[],
+        };
+        list.iter().enumerate().filter_map(move |(o, output)| {
+            let live = crate::demand::live_terminal(job, p, o)?;
+            let acts = output.ceiling()?.nominal();
+            (nets.net(Terminal::Part(p, live)) == net)
+                .then(|| (format!("{}.{}", part.key.text, output.name.text), acts))
+        })
+    });
+    outputs.max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
 }
 
 /// Where current comes from: the line of the inlet, or the live ends of all outputs.
@@ -338,9 +353,14 @@ fn sources(job: &Job, mains: bool) -> Vec<Terminal> {
             PartKind::MainsSupply(s) | PartKind::Converter(s) if !mains => (0..s.outputs.len())
                 .filter_map(|o| crate::demand::live_terminal(job, p, o).map(|t| Terminal::Part(p, t)))
                 .collect(),
-            PartKind::RawSupply(s) if !mains => s.outputs.iter()
-                .filter_map(|o| named(&format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" })))
-                .map(|t| Terminal::Part(p, t)).collect(),
+            PartKind::RawSupply(s) if !mains => s
+                .outputs
+                .iter()
+                .filter_map(|o| {
+                    named(&format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" }))
+                })
+                .map(|t| Terminal::Part(p, t))
+                .collect(),
             PartKind::Regulator(_) if !mains => vec![Terminal::Part(p, 2)],
             _ => Vec::new(),
         }

@@ -119,7 +119,7 @@ fn clamps(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets) {
             let Some(t) = &rail.tolerance else { continue };
             let most = t.low.abs().max(t.high.abs());
             let begins = c.breakdown.spread.low;
-            sink.judge(&TOO_LOW, p * 64 + r, Severity::Stop, above(begins.si(), most.si()), || {
+            sink.judge(&TOO_LOW, p * 1000 + r, Severity::Stop, above(begins.si(), most.si()), || {
                 let says = format!(
                     "{} may begin to draw at {begins}; {} may be {most} in use.",
                     part.key.text, rail.name.text

@@ -80,7 +80,7 @@ pub fn rise(watts: f64, w: &Walls) -> f64 {
 }
 
 fn transfer(wall: Wall) -> (f64, Source) {
-    let published = Source::seen("enclosure heat transfer, industrialmonitordirect");
+    let published = Source::seen("a maker's published note on enclosures");
     match wall {
         Wall::PaintedSteel => (5.5, published),
         Wall::StainlessSteel => (3.7, published),
@@ -233,7 +233,7 @@ fn used_share(s: &Supply, demands: &[crate::demand::Demand], p: usize) -> f64 {
 mod tests {
     use super::*;
 
-    /// 500 W, 15 K, 5.5 W/m²K: 6.06 m² (enclosure sizing, industrialmonitordirect, read).
+    /// 500 W, 15 K, 5.5 W/m²K: 6.06 m² (a maker's published note on enclosures, read).
     #[test]
     fn published_enclosure_example() {
         assert!((500.0 / (5.5 * 15.0) - 6.06_f64).abs() < 0.005);

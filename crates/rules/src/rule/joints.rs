@@ -91,7 +91,7 @@ fn outputs(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply) {
         let minus = terminal(job, p, &format!("{}.minus", output.name.text));
         let plus = terminal(job, p, &format!("{}.plus", output.name.text));
         let shorted = plus.zip(minus).is_some_and(|(a, b)| solved.wiring().paths.same(a, b));
-        sink.judge(&OUTPUT, p * 64 + o, Severity::Stop, if shorted { -1.0 } else { 1.0 }, || {
+        sink.judge(&OUTPUT, p * 1000 + o, Severity::Stop, if shorted { -1.0 } else { 1.0 }, || {
             Finding::new(&name, format!("{name} is wired to its own return."))
                 .cure("follow its wires, one by one")
                 .at(&output.volts.span)

@@ -17,6 +17,7 @@
 //! ```
 
 use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::holds::holds;
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{PartKind, RawOutput, RawSupply, Regulator, Terminal};
@@ -50,8 +51,7 @@ const JUNCTION_LIMIT: f64 = 125.0;
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let nets = &solved.wiring().paths;
     // Where the supply has switched off, there is nothing to regulate.
-    let off = |f: &voltwright_circuit::Flow| f.state == voltwright_circuit::State::Tripped;
-    if solved.point(Loading::Run).is_ok_and(|p| p.solution.elements.iter().any(off)) {
+    if !holds(solved, Loading::Run) {
         return;
     }
     for (p, part) in solved.job.parts.iter().enumerate() {
@@ -66,19 +66,27 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     }
 }
 
-/// The raw output whose conductor is the regulator's input.
-fn raw_before<'j>(solved: &Solved<'j>, nets: &Nets, p: usize) -> Option<(&'j RawSupply, &'j RawOutput)> {
+/// A raw output before a regulator.
+struct Raw<'j> {
+    part: usize,
+    index: usize,
+    output: &'j RawOutput,
+}
+
+/// The raw output that feeds the regulator's input, through fuses, switches and diodes.
+fn raw_before<'j>(solved: &Solved<'j>, nets: &Nets, p: usize) -> Option<Raw<'j>> {
     let input = Terminal::Part(p, 0);
-    solved.job.parts.iter().enumerate().find_map(|(q, part)| {
-        let PartKind::RawSupply(s) = &part.kind else { return None };
-        let end = |o: &&RawOutput| {
+    solved.job.parts.iter().enumerate().find_map(|(part, raw)| {
+        let PartKind::RawSupply(s) = &raw.kind else { return None };
+        let feeds = |o: &RawOutput| {
             let live = format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" });
-            part.terminals
+            raw.terminals
                 .iter()
                 .position(|t| *t == live)
-                .is_some_and(|t| nets.same(Terminal::Part(q, t), input))
+                .is_some_and(|t| nets.same(Terminal::Part(part, t), input))
         };
-        s.outputs.iter().find(end).map(|o| (s, o))
+        let index = s.outputs.iter().position(feeds)?;
+        Some(Raw { part, index, output: &s.outputs[index] })
     })
 }
 
@@ -87,7 +95,7 @@ struct Seen<'a, 'j> {
     p: usize,
     name: &'a str,
     r: &'a Regulator,
-    raw: Option<(&'j RawSupply, &'j RawOutput)>,
+    raw: Option<Raw<'j>>,
 }
 
 /// A regulator at one end of the mains.
@@ -96,6 +104,8 @@ struct At {
     input: Voltage,
     current: Current,
     heat: Power,
+    /// Lowest voltage at its input, with the ripple of a raw supply before it.
+    valley: Voltage,
 }
 
 impl Seen<'_, '_> {
@@ -114,7 +124,16 @@ impl Seen<'_, '_> {
         let current = Current::amps(point.solution.elements[element].current.abs());
         let input = Voltage::volts((point.solution.volts[i] - point.solution.volts[r]).abs());
         let across = Voltage::volts((point.solution.volts[i] - point.solution.volts[o]).abs());
-        Some(At { input, current, heat: across * current })
+        let ripple = self.raw.as_ref().map_or(Voltage::ZERO, |raw| {
+            // All that the reservoir feeds makes its ripple.
+            let amps =
+                low.parts[raw.part].get(raw.index).map_or(0.0, |e| point.solution.elements[*e].current.abs());
+            let o = raw.output;
+            let farads = o.reservoir.spread.low.si();
+            let a = Averaged::of(1.0, 0.0, 1.0, o.rectifier, farads, 1.0, self.solved.hertz());
+            Voltage::volts(a.ripple_per_amp * amps)
+        });
+        Some(At { input, current, heat: across * current, valley: input - ripple / 2.0 })
     }
 
     /// What a voltage at its input is, with the error of the averaged source where one feeds it.
@@ -158,19 +177,7 @@ impl Seen<'_, '_> {
     }
 
     fn headroom(&self, sink: &mut Sink, low: At) {
-        let ripple = self.raw.map_or(0.0, |(_, o)| {
-            let a = Averaged::of(
-                1.0,
-                0.0,
-                1.0,
-                o.rectifier,
-                o.reservoir.spread.low.si(),
-                1.0,
-                self.solved.hertz(),
-            );
-            a.ripple_per_amp * low.current.si()
-        });
-        let valley = low.input - Voltage::volts(ripple / 2.0);
+        let valley = low.valley;
         let out = self.r.volts.spread.most().abs();
         let (has, needs) = (valley - out, self.r.headroom.nominal());
         sink.judge(&HEADROOM, self.p, Severity::Stop, above(has.si(), needs.si()), || {
@@ -320,7 +327,12 @@ fn unloaded(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
             Voltage::volts(a.unloaded)
         };
         let (sees, max) = (volts(mains.high), rated.nominal());
-        sink.judge(&UNLOADED, p * 16 + k, Severity::Stop, below(sees.si(), max.si()), || {
+        // Where the machine already has its own voltage, only the part is left to change.
+        let unloaded_cure = match mains.nominal <= s.primary.nominal() * 1.05 {
+            true => "a reservoir of the next higher voltage; do not test with the board out",
+            false => "do not test with the board out; feed the machine its own voltage",
+        };
+        sink.judge(&UNLOADED, p * 1000 + k, Severity::Stop, below(sees.si(), max.si()), || {
             let inputs = vec![
                 o.winding.working("U", "winding, loaded"),
                 o.regulation.working("r", "regulation"),
@@ -334,7 +346,7 @@ fn unloaded(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
                 "With its load out, the reservoir of {name} reaches {sees:.3} at {}; it is rated {max} ({share} of it at {} already).",
                 mains.high, mains.nominal
             );
-            Finding::new(name.clone(), says).working(w).cure("do not test with the board out; feed the machine its own voltage").at(&rated.span)
+            Finding::new(name.clone(), says).working(w).cure(unloaded_cure).at(&rated.span)
         });
     }
 }

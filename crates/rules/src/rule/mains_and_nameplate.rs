@@ -130,10 +130,15 @@ fn peak(mains: &LocalMains, sink: &mut Sink) {
                 list.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
             ),
         };
-        let says = format!(
-            "The mains of {} are {} (from {} to {}) and peak at {top}.{others}",
-            mains.country, mains.nominal, mains.low, mains.high
-        );
+        let says = match mains.measured {
+            Some(_) => {
+                format!("The outlet was entered as {} to {}; it peaks at {top}.", mains.low, mains.high)
+            }
+            None => format!(
+                "The mains of {} are {} (from {} to {}) and peak at {top}.{others}",
+                mains.country, mains.nominal, mains.low, mains.high
+            ),
+        };
         Finding::new("the outlet", says).working(w)
     });
 }
@@ -255,7 +260,8 @@ fn over_plate(
         vec![u, tolerance],
     );
     let says = format!(
-        "The machine is set to {} (at most {high}); the mains of {} are {} and go up to {}.{}",
+        "The machine is {} {} (at most {high}); the mains of {} are {} and go up to {}.{}",
+        if plate.voltages.len() > 1 { "set to" } else { "made for" },
         set.nominal(),
         mains.country,
         mains.nominal,

@@ -21,9 +21,9 @@ const HEADROOM: f64 = 2.0;
 /// Judges every rail that is drawn from.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
-    let provided = provided(job);
+    let (provided, raw) = (provided(job), raw_peaks(job));
     // Without any source there is nothing to miss yet.
-    if provided.is_empty() {
+    if provided.is_empty() && raw.is_empty() {
         return;
     }
     for (r, rail) in job.rails.iter().enumerate() {
@@ -45,12 +45,14 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
                 rail.name.text,
                 names.join(", ")
             );
-            Finding::new(&rail.name.text, says).cure(ways(&provided, nominal, amps)).at(&rail.name.span)
+            Finding::new(&rail.name.text, says)
+                .cure(ways(&[provided.as_slice(), &raw].concat(), nominal, amps))
+                .at(&rail.name.span)
         });
     }
 }
 
-/// Voltages of all outputs and regulators, and unloaded raw ones.
+/// Voltages of all outputs and regulators.
 fn provided(job: &Job) -> Vec<Voltage> {
     job.parts
         .iter()
@@ -59,13 +61,19 @@ fn provided(job: &Job) -> Vec<Voltage> {
                 s.outputs.iter().map(|o| o.volts.nominal()).collect()
             }
             PartKind::Regulator(r) => vec![r.volts.nominal()],
-            PartKind::RawSupply(s) => {
-                let peak = |o: &voltwright_job::RawOutput| o.winding.nominal() * std::f64::consts::SQRT_2;
-                s.outputs.iter().map(|o| if o.negative { -peak(o) } else { peak(o) }).collect()
-            }
             _ => Vec::new(),
         })
         .collect()
+}
+
+/// Peaks of all raw windings: no rail by themselves, but something to make one from.
+fn raw_peaks(job: &Job) -> Vec<Voltage> {
+    let outputs = job.parts.iter().filter_map(|p| match &p.kind {
+        PartKind::RawSupply(s) => Some(&s.outputs),
+        _ => None,
+    });
+    let peak = |o: &voltwright_job::RawOutput| o.winding.nominal() * std::f64::consts::SQRT_2;
+    outputs.flatten().map(|o| if o.negative { -peak(o) } else { peak(o) }).collect()
 }
 
 fn ways(provided: &[Voltage], nominal: Voltage, amps: Current) -> String {

@@ -35,7 +35,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let nets = &solved.wiring().conductors;
     for (l, load) in job.loads.iter().enumerate() {
         for (k, order) in load.order.iter().enumerate() {
-            judge_order(job, sink, nets, l, load, order, l * 16 + k);
+            judge_order(job, sink, nets, l, load, order, l * 1000 + k);
         }
         signals(job, sink, load);
     }

@@ -14,6 +14,7 @@
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, below};
 use voltwright_job::{Capacitor, Diode, PartKind, RawSupply, Resistor, Terminal};
+use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved};
 use voltwright_quantity::{Current, Power, Quantity, Source, Voltage, Working};
 
@@ -54,11 +55,22 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
 fn highest(solved: &Solved<'_>, p: usize, (plus, minus): (usize, usize)) -> Option<Voltage> {
     let terminal = |t| Terminal::Part(p, t);
     if solved.wiring().is_on_mains(terminal(plus)) {
-        return solved.mains.as_ref().map(|m| m.high);
+        return across_mains(solved, p);
     }
     let low = solved.low_voltage(Loading::Light);
     let of = [(low.node(terminal(plus))?, 1), (low.node(terminal(minus))?, -1)];
     solved.worst(Loading::Light, &of, true).ok().map(|w| Voltage::volts(w.value))
+}
+
+/// Highest voltage across a resistor on the mains, in series or across: its own current times its resistance, at the
+/// heaviest load and at the highest mains.
+fn across_mains(solved: &Solved<'_>, p: usize) -> Option<Voltage> {
+    let ends = [MainsEnd::Low, MainsEnd::High].into_iter().filter_map(|end| solved.mains_point(end));
+    let volts = ends.filter_map(|point| {
+        let e = *point.0.parts[p].first()?;
+        Some(Voltage::volts((point.1.elements[e].current * point.0.network.ohms(e)).abs()))
+    });
+    volts.reduce(Voltage::max)
 }
 
 fn resistor(solved: &Solved<'_>, sink: &mut Sink, p: usize, r: &Resistor) {
@@ -102,6 +114,13 @@ fn resistor(solved: &Solved<'_>, sink: &mut Sink, p: usize, r: &Resistor) {
 
 fn capacitor(solved: &Solved<'_>, sink: &mut Sink, p: usize, c: &Capacitor) {
     let name = &solved.job.parts[p].key.text;
+    if solved.wiring().is_on_mains(Terminal::Part(p, 0)) {
+        return sink.tell(&CAPACITOR, Severity::Stop, || {
+            Finding::new(name, format!("{name} lies on the mains and has no class."))
+                .cure("an X or Y capacitor of the class that its place asks for, entered with its class")
+                .at(&c.value.span)
+        });
+    }
     let (Some(volts), Some(back)) = (highest(solved, p, (0, 1)), highest(solved, p, (1, 0))) else { return };
     // Half a volt backwards is leakage and spread, not a reversal.
     sink.judge(&REVERSED, p, Severity::Stop, below(back.si(), 0.5), || {

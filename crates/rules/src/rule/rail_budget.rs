@@ -21,6 +21,7 @@
 
 use crate::demand::{Demand, demands, matches};
 use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::holds::holds;
 use crate::sink::{Sink, above, below};
 use voltwright_job::{Output, Overload, PartKind, Supply};
 use voltwright_model::{Loading, Solved};
@@ -150,7 +151,7 @@ impl Seen<'_, '_> {
                 "rating − I",
                 vec![limit.working("rating", "continuous rating"), i_w],
             );
-            let wanted = self.demand.run / self.solved.job.assume.continuous.nominal().si();
+            let wanted = (self.demand.run / self.solved.job.assume.continuous.nominal().si()).max(i);
             Finding::new(&self.name, format!("{} runs at up to {i}; it is rated {max}.", self.name))
                 .working(room)
                 .cure(format!("a supply with at least {wanted} on this output, or fewer loads on it"))
@@ -372,7 +373,10 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
                 format!("All outputs of {} together deliver {high}; it is rated {max}.", part.key.text),
             )
             .working(w)
-            .cure(format!("a supply of at least {}", nominal / solved.job.assume.continuous.nominal().si()))
+            .cure(format!(
+                "a supply of at least {}",
+                (nominal / solved.job.assume.continuous.nominal().si()).max(high)
+            ))
             .at(&rating.span)
         });
         let share = solved.job.assume.continuous.nominal();
@@ -401,8 +405,7 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
 fn at_wall(solved: &Solved<'_>, sink: &mut Sink, p: usize, nominal: Power) {
     let (Some(mains), true) = (&solved.mains, sink.is_written()) else { return };
     let PartKind::MainsSupply(s) = &solved.job.parts[p].kind else { return };
-    let tripped = |f: &voltwright_circuit::Flow| f.state == voltwright_circuit::State::Tripped;
-    if solved.point(Loading::Run).is_ok_and(|point| point.solution.elements.iter().any(tripped)) {
+    if !solved.job.wires.is_empty() && !holds(solved, Loading::Run) {
         return;
     }
     // Without wires there is no circuit to solve: nominal voltages times currents.

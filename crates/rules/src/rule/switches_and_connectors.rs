@@ -13,7 +13,7 @@
 
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
-use voltwright_job::nets::{Nets, through};
+use voltwright_job::nets::Nets;
 use voltwright_job::{Job, PartKind, Switch, Terminal};
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved};
@@ -197,12 +197,19 @@ impl Seen<'_, '_> {
         });
     }
 
-    /// Voltage behind it: what it breaks.
+    /// The highest voltage of the sources on its path: what it may have to break.
     fn open_volts(&self) -> Voltage {
         let low = self.solved.low_voltage(Loading::Run);
-        let Ok(point) = self.solved.point(Loading::Run) else { return Voltage::ZERO };
-        low.node(Terminal::Part(self.p, 0))
-            .map_or(Voltage::ZERO, |n| Voltage::volts(point.solution.volts[n].abs()))
+        let paths = &self.solved.wiring().paths;
+        let net = paths.net(Terminal::Part(self.p, 0));
+        let on_net = |node: usize| same_net(&low.at, paths, self.solved.job, node, net);
+        let volts = low.network.elements.iter().filter_map(|e| match &e.law {
+            voltwright_circuit::Law::Source(s) if on_net(s.plus) || on_net(s.minus) => {
+                Some(Voltage::volts(s.volts.abs()))
+            }
+            _ => None,
+        });
+        volts.reduce(Voltage::max).unwrap_or(Voltage::ZERO)
     }
 
     /// Peak when it closes on the capacitance of the loads behind it, the loop's resistance and that capacitance. The
