@@ -17,7 +17,8 @@ pub fn of(assumptions: &Assumptions, page: &Page) -> String {
     let (turning, idle): (Vec<_>, Vec<_>) = assumptions.followed.iter().partition(|a| a.room().is_finite());
     let mut out = heading("What the verdict hangs on", page) + "\n";
     if !turning.is_empty() {
-        let above = "Values that nobody has measured, and where each alone would turn the verdict:";
+        let above =
+            "Values that nobody has measured, and where each alone would bring a stop or take one away:";
         out.push_str(&(paragraph(above, Indent(2, 2), page) + "\n"));
         let rows: Vec<Vec<String>> = turning.iter().map(|a| row(a)).collect();
         let headings = ["value", "is", "basis", "turns below", "turns above", "room"];

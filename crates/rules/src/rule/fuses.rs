@@ -16,7 +16,9 @@ use voltwright_job::nets::Nets;
 use voltwright_job::{Fuse, Job, PartKind, Terminal, Wire};
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved, air_inside};
-use voltwright_quantity::{Current, MeltingIntegral, Quantity, Ratio, Resistance, Source, Time, Working};
+use voltwright_quantity::{
+    Current, MeltingIntegral, Power, Quantity, Ratio, Resistance, Source, Time, Working,
+};
 use voltwright_tables::{conductors, fuses};
 
 static RUNNING: Code =
@@ -96,6 +98,29 @@ impl Seen<'_, '_> {
         inputs.sum::<Option<Current>>().filter(|i| *i > Current::ZERO)
     }
 
+    /// What makes the running current of a mains fuse: the supplies behind it, at their worse ends.
+    fn behind(&self) -> Vec<Working> {
+        let Some(mains) = self.solved.mains.as_ref().filter(|_| self.mains) else { return Vec::new() };
+        let mut inputs = vec![mains.working("U", "lowest mains", mains.low)];
+        for (p, part) in self.solved.job.parts.iter().enumerate() {
+            let PartKind::MainsSupply(s) = &part.kind else { continue };
+            let output = Power::watts(self.solved.output_watts(p, true));
+            inputs.push(Working::solved(
+                "Pout",
+                &part.key.text,
+                output,
+                "every draw at its upper end",
+                vec![],
+            ));
+            inputs.extend(
+                s.efficiency.as_ref().map(|e| e.working_at("η", "its efficiency, lower end", e.spread.low)),
+            );
+            let factor = s.power_factor.as_ref().unwrap_or(&self.solved.job.assume.power_factor);
+            inputs.push(factor.working_at("λ", "its power factor, lower end", factor.spread.low));
+        }
+        inputs
+    }
+
     fn running(&self, sink: &mut Sink) {
         let (Some(i), max) = (self.current(), self.f.rating.nominal() * RUNNING_SHARE) else { return };
         sink.judge(&RUNNING, self.p, Severity::Stop, below(i.si(), max.si()), || {
@@ -112,7 +137,7 @@ impl Seen<'_, '_> {
                     "running",
                     i,
                     "at the lowest mains, every draw at its upper end",
-                    vec![],
+                    self.behind(),
                 ),
             ];
             let w = Working::formula("room", "left", max - i, "share · In − I", inputs);
@@ -234,16 +259,19 @@ impl Seen<'_, '_> {
 /// Every line terminal of a supply must be parted from the inlet's line by a fuse.
 fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
-    let line_of =
-        |p: usize| job.parts[p].terminals.iter().position(|t| t == "line").map(|t| Terminal::Part(p, t));
+    let named = |p: usize, name: &str| {
+        job.parts[p].terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t))
+    };
     let Some(inlet) = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet)) else { return };
     let nets = Nets::through_only(job, |kind| matches!(kind, PartKind::Switch(_)));
     for (p, part) in job.parts.iter().enumerate() {
         if !matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_)) {
             continue;
         }
-        let (Some(from), Some(to)) = (line_of(inlet), line_of(p)) else { continue };
-        let margin = if nets.same(from, to) { -1.0 } else { 1.0 };
+        let Some(line) = named(inlet, "line") else { continue };
+        // Whichever of its terminals the line is wired to.
+        let bare = ["line", "neutral"].iter().filter_map(|n| named(p, n)).any(|t| nets.same(line, t));
+        let margin = if bare { -1.0 } else { 1.0 };
         sink.judge(&NO_FUSE, p, Severity::Stop, margin, || {
             let says = format!("No fuse lies between the inlet's line and {}.", part.key.text);
             Finding::new(&part.key.text, says)

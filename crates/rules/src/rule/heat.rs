@@ -23,7 +23,9 @@ use crate::sink::{Sink, below};
 use voltwright_circuit::Law;
 use voltwright_job::{Case, PartKind, Supply, Wall};
 use voltwright_model::{Solved, ambient_high};
-use voltwright_quantity::{Area, Power, Quantity, Ratio, Source, Temperature, TemperatureRise, Working};
+use voltwright_quantity::{
+    AirFlow, Area, Length, Power, Quantity, Ratio, Source, Temperature, TemperatureRise, Working,
+};
 
 static HOT: Code =
     Code::new("case-hot", Stretch::Case, "A part is used above what it may do at the air inside.");
@@ -64,13 +66,14 @@ pub fn effective_area(w: &Walls) -> f64 {
     1.8 * w.height * (w.width + w.depth) + 1.4 * w.width * w.depth
 }
 
+/// Air that rises through the vents at a rise of `dt` kelvin, m³/s.
+fn draught(dt: f64, w: &Walls) -> f64 {
+    DISCHARGE * w.vents / 2.0 / std::f64::consts::SQRT_2 * (2.0 * 9.81 * w.height * dt / 300.0).sqrt()
+}
+
 /// Rise of the air inside for so many watts, kelvin: the root of a rising function, by halving.
 pub fn rise(watts: f64, w: &Walls) -> f64 {
-    let carried = |dt: f64| {
-        let draught = DISCHARGE * w.vents / 2.0 / std::f64::consts::SQRT_2
-            * (2.0 * 9.81 * w.height * dt / 300.0).sqrt();
-        w.transfer * effective_area(w) * dt + AIR_HEAT * (draught + w.fan) * dt
-    };
+    let carried = |dt: f64| w.transfer * effective_area(w) * dt + AIR_HEAT * (draught(dt, w) + w.fan) * dt;
     let (mut low, mut high) = (0.0, 1000.0);
     for _ in 0..60 {
         let middle = (low + high) / 2.0;
@@ -117,46 +120,77 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     let ambient = ambient_high(job);
     let dt = TemperatureRise::kelvins(rise(watts.si(), &walls));
     let inside = ambient + dt;
-    sink.tell(&AIR, Severity::Note, || {
-        let inputs = vec![
-            Working::solved("P", "heat inside", watts, "every draw at its upper end", vec![]),
-            Working::formula(
-                "A",
-                "effective area of the case",
-                Area::square_metres(effective_area(&walls)),
-                "1.8 · H · (W + D) + 1.4 · W · D",
-                vec![],
-            )
-            .from_source(Source::memory("VDE 0660-500, free all round")),
-            Working::looked("Tamb", "ambient, upper end", ambient, Source::computed("entered in the job")),
-        ];
-        let w = Working::formula(
-            "T",
-            "air inside",
-            inside,
-            "Tamb + ΔT, with P = k · A · ΔT + 1.2 kJ/m³K · V̇ · ΔT",
-            inputs,
-        )
-        .from_source(transfer(case.wall).1);
-        let still = Walls { fan: 0.0, ..walls };
-        let without = match walls.fan > 0.0 {
-            true => format!(
-                " Without the fan it would be {}.",
-                ambient + TemperatureRise::kelvins(rise(watts.si(), &still))
-            ),
-            false => String::new(),
-        };
-        let says = format!(
-            "{watts} turn to heat inside; the air there reaches {inside} at an ambient of {ambient}.{without}"
-        );
-        Finding::new("the case", says).working(w).at(&case.span)
-    });
+    sink.tell(&AIR, Severity::Note, || write_air(case, &walls, watts, ambient, dt));
     let assumed = job.assume.inside_rise.nominal();
     sink.judge(&ASSUMED, 0, Severity::Caution, below(dt.si(), assumed.si() + 1.0), || {
         let says = format!("The air inside rises by {dt}; wires and regulators were judged at {assumed} (assume.inside-rise).");
         Finding::new("the case", says).cure(format!("set assume.inside-rise = \"{:.0} K\"", dt.si().ceil()))
     });
     parts(solved, sink, inside);
+}
+
+/// The air inside, with the two ways in which the heat leaves.
+fn write_air(case: &Case, walls: &Walls, watts: Power, ambient: Temperature, dt: TemperatureRise) -> Finding {
+    let inside = ambient + dt;
+    let (k, source) = transfer(case.wall);
+    let moved = AirFlow::cubic_metres_per_second(draught(dt.si(), walls) + walls.fan);
+    let sides = |i: usize| {
+        Working::looked(
+            ["W", "D", "H"][i],
+            "inside",
+            case.inside.map_or(Length::ZERO, |s| s[i]),
+            Source::computed("machine.case.inside"),
+        )
+    };
+    let area = Area::square_metres(effective_area(walls));
+    let area = Working::formula(
+        "A",
+        "effective area of the case",
+        area,
+        "1.8 · H · (W + D) + 1.4 · W · D",
+        (0..3).map(sides).collect(),
+    )
+    .from_source(Source::memory("VDE 0660-500, free all round"));
+    let inputs = vec![
+        Working::solved(
+            "P",
+            "heat inside",
+            watts,
+            "every draw at its upper end, efficiencies at their lower",
+            vec![],
+        ),
+        area,
+        Working::looked(
+            "V",
+            "air through the vents and the fan",
+            moved,
+            Source::computed("stack effect at this rise"),
+        ),
+        Working::looked("dT", "rise at which both carry P away", dt, Source::computed("by halving")),
+    ];
+    let carried = Working::formula(
+        "P",
+        "carried away by walls and air",
+        watts,
+        &format!("{k} W/m²K · A · dT + 1.2 kJ/m³K · V · dT"),
+        inputs,
+    )
+    .from_source(source);
+    let ambient_w = Working::looked("Tamb", "ambient, upper end", ambient, Source::computed("job.ambient"));
+    let rise_w = Working::looked("dT", "rise", dt, Source::computed("as below"));
+    let w = Working::formula("T", "air inside", inside, "Tamb + dT", vec![ambient_w, rise_w, carried]);
+    let still = Walls { fan: 0.0, ..*walls };
+    let without = match walls.fan > 0.0 {
+        true => format!(
+            " Without the fan it would be {}.",
+            ambient + TemperatureRise::kelvins(rise(watts.si(), &still))
+        ),
+        false => String::new(),
+    };
+    let says = format!(
+        "{watts} turn to heat inside; the air there reaches {inside} at an ambient of {ambient}.{without}"
+    );
+    Finding::new("the case", says).working(w).at(&case.span)
 }
 
 /// All that turns to heat inside: what the sources deliver, and what the supplies lose.

@@ -22,7 +22,7 @@ use voltwright_job::Wire;
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved, air_inside};
 use voltwright_quantity::{
-    Area, Current, Quantity, Resistance, Source, Temperature, TemperatureRise, Working,
+    Area, Current, Length, Quantity, Ratio, Resistance, Source, Temperature, TemperatureRise, Working,
 };
 use voltwright_tables::{ampacity, conductors, copper};
 
@@ -68,8 +68,26 @@ fn warmth(solved: &Solved<'_>, key: usize, amps: Current) -> (Temperature, Worki
         Working::looked("Tair", "air inside", air, Source::practice("ambient and assume.inside-rise")),
         Working::solved("I", "its current", amps, "every draw at its upper end", vec![]),
         Working::looked("r", "resistance of a metre at 20 °C", Resistance::ohms(per_metre), source),
+        Working::looked(
+            "kt",
+            "at 70 °C",
+            Ratio::new(copper::resistance_factor(Temperature::celsius(PLAIN_INSULATION))),
+            copper::SOURCE,
+        ),
+        Working::looked(
+            "d",
+            "conductor and 1.6 mm of insulation",
+            Length::metres(outside(area.si())),
+            Source::practice("thin wires"),
+        ),
+        Working::looked(
+            "k",
+            "factor of its bundle",
+            Ratio::new(bundle_factor(wire.bundle)),
+            ampacity::BUNDLE_SOURCE,
+        ),
     ];
-    let w = Working::formula("T", "the wire", hot, "Tair + I² · r · kt / (π · d · h) / k²", inputs)
+    let w = Working::formula("T", "the wire", hot, "Tair + I² · r · kt / (π · d · 23 W/m²K) / k²", inputs)
         .from_source(Source::practice("23 W/m²K for thin wires in still air"));
     (hot, w)
 }
@@ -121,9 +139,17 @@ pub fn rise(amps: f64, area: f64, ohms_per_metre: f64, bundle: usize) -> f64 {
 /// The same with the resistance of a copper temperature, °C.
 pub fn rise_at(celsius: f64, amps: f64, area: f64, ohms_per_metre: f64, bundle: usize) -> f64 {
     let hot = ohms_per_metre * copper::resistance_factor(Temperature::celsius(celsius));
-    let outside = (4.0 * area / std::f64::consts::PI).sqrt() + INSULATION;
-    let factor = if bundle > 1 { ampacity::bundle_factor(bundle, 100.0) } else { 1.0 };
-    amps * amps * hot / (std::f64::consts::PI * outside * TRANSFER) / (factor * factor)
+    let factor = bundle_factor(bundle);
+    amps * amps * hot / (std::f64::consts::PI * outside(area) * TRANSFER) / (factor * factor)
+}
+
+/// Diameter over the insulation, metres.
+fn outside(area: f64) -> f64 {
+    (4.0 * area / std::f64::consts::PI).sqrt() + INSULATION
+}
+
+fn bundle_factor(wires: usize) -> f64 {
+    if wires > 1 { ampacity::bundle_factor(wires, 100.0) } else { 1.0 }
 }
 
 /// The temperature that a wire's insulation stands.
