@@ -37,8 +37,6 @@ pub struct LoadNodes {
     pub com: Option<usize>,
     /// Its planes, by rail.
     pub rails: Vec<Option<usize>>,
-    /// Elements of its draws, in the order of the job.
-    pub draws: Vec<usize>,
 }
 
 /// The low-voltage network with the way back from its nodes and elements to the job.
@@ -199,8 +197,7 @@ impl<'j, 's> Builder<'j, 's> {
                     }
                 }
                 for draw in &load.draws {
-                    let element = self.draw(key, draw, &nodes);
-                    nodes.draws.push(element);
+                    self.draw(key, draw, &nodes);
                 }
                 self.socket_ways(l, &nodes);
             }
@@ -229,7 +226,7 @@ impl<'j, 's> Builder<'j, 's> {
         }
     }
 
-    fn draw(&mut self, key: &str, draw: &Draw, nodes: &LoadNodes) -> usize {
+    fn draw(&mut self, key: &str, draw: &Draw, nodes: &LoadNodes) {
         let rail = &self.job.rails[draw.rail];
         let volts = rail.nominal.nominal();
         let size = volts.abs();
@@ -261,7 +258,6 @@ impl<'j, 's> Builder<'j, 's> {
         if self.setting.loading != Loading::Light || draw.idle.is_some() {
             self.link(element, Field::Amount, given.id, gradient);
         }
-        element
     }
 
     /// Terminals that are one inside a part share a node.

@@ -63,9 +63,4 @@ impl Averaged {
     pub fn mean_at(&self, amps: f64) -> f64 {
         self.unloaded - self.ohms * amps
     }
-
-    /// Lowest voltage of the ripple at a load current.
-    pub fn valley_at(&self, amps: f64) -> f64 {
-        self.mean_at(amps) - self.ripple_per_amp * amps / 2.0
-    }
 }

@@ -103,14 +103,6 @@ impl<Q: Quantity> Spread<Q> {
         if self.low.si().abs() > self.high.si().abs() { self.high } else { self.low }
     }
 
-    /// Nominal and bounds, all multiplied: how an assumption is moved when its break point is sought.
-    pub fn scaled(&self, factor: f64) -> Self {
-        let by = |q: Q| Q::from_si(q.si() * factor);
-        let (a, b) = (by(self.low), by(self.high));
-        let (low, high) = if a.si() <= b.si() { (a, b) } else { (b, a) };
-        Self { nominal: by(self.nominal), low, high }
-    }
-
     /// Whether it has any width.
     pub fn is_exact(&self) -> bool {
         self.high.si() - self.low.si() <= 0.0
@@ -127,7 +119,5 @@ mod tests {
         let s = Spread::by_factors(Voltage::volts(-12.0), (0.9, 1.1));
         assert!((s.low.si() + 13.2).abs() < 1e-12 && (s.high.si() + 10.8).abs() < 1e-12);
         assert!((s.most().si() + 13.2).abs() < 1e-12);
-        let t = s.scaled(0.5);
-        assert!((t.low.si() + 6.6).abs() < 1e-12);
     }
 }

@@ -208,10 +208,6 @@ impl Ratio {
     pub const fn percent(value: f64) -> Self {
         Self(value * 0.01)
     }
-    /// In percent.
-    pub fn as_percent(self) -> f64 {
-        self.0 * 100.0
-    }
 }
 
 #[cfg(test)]

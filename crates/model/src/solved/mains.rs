@@ -13,8 +13,6 @@ use voltwright_quantity::Quantity;
 pub enum MainsEnd {
     /// Lowest voltage, most power.
     Low,
-    /// Nominal voltage and power.
-    Nominal,
     /// Highest voltage, nominal power.
     High,
 }
@@ -41,7 +39,6 @@ impl Solved<'_> {
         }
         let volts = match end {
             MainsEnd::Low => mains.low,
-            MainsEnd::Nominal => mains.nominal,
             MainsEnd::High => mains.high,
         };
         let heavy = end == MainsEnd::Low;
