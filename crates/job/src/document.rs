@@ -136,6 +136,21 @@ impl Job {
     pub fn part(&self, key: &str) -> Option<usize> {
         self.parts.iter().position(|p| p.key.text == key)
     }
+    /// The index of the part where the mains come in.
+    pub fn inlet(&self) -> Option<usize> {
+        self.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet))
+    }
+    /// A terminal of a part by name.
+    pub fn terminal(&self, part: usize, name: &str) -> Option<Terminal> {
+        self.parts[part].terminals.iter().position(|t| t == name).map(|t| Terminal::Part(part, t))
+    }
+    /// The first way of a load that is a rail, com or the chassis.
+    pub fn way(&self, load: usize, wanted: WayUse) -> Option<Terminal> {
+        self.loads[load].sockets.iter().enumerate().find_map(|(s, socket)| {
+            let w = socket.ways.iter().position(|(way, _)| *way == wanted)?;
+            Some(Terminal::Socket(load, s, w))
+        })
+    }
     /// The index of a plug by name.
     pub fn plug(&self, key: &str) -> Option<usize> {
         self.plugs.iter().position(|p| p.key.text == key)

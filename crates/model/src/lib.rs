@@ -20,7 +20,7 @@ pub mod wiring;
 pub use low_voltage::LowVoltage;
 pub use mains::LocalMains;
 pub use sample::Sample;
-pub use solved::{Point, Solved, Worst};
+pub use solved::{Point, Solved};
 pub use stage::{Loading, Stage};
 pub use wiring::Wiring;
 

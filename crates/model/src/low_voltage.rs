@@ -98,8 +98,7 @@ impl LowVoltage {
 
     /// Node of a part's terminal, by name.
     pub fn part_node(&self, job: &Job, part: usize, terminal: &str) -> Option<usize> {
-        let t = job.parts[part].terminals.iter().position(|t| t == terminal)?;
-        self.node(Terminal::Part(part, t))
+        self.node(job.terminal(part, terminal)?)
     }
 }
 

@@ -46,7 +46,7 @@ impl MainsSide {
         drawn: &[f64],
         named: bool,
     ) -> Option<Self> {
-        let inlet = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet))?;
+        let inlet = job.inlet()?;
         let mut network = Network::new();
         let neutral = network.node("outlet.neutral");
         network.datum = neutral;
@@ -148,11 +148,8 @@ impl MainsSide {
     }
 
     fn is_neutral(&self, job: &Job, terminal: Terminal) -> bool {
-        job.parts.iter().enumerate().any(|(q, part)| {
-            let neutral = part.terminals.iter().position(|t| t == "neutral");
-            matches!(part.kind, PartKind::Inlet)
-                && neutral.is_some_and(|t| self.wiring.paths.same(Terminal::Part(q, t), terminal))
-        })
+        let neutral = job.inlet().and_then(|inlet| job.terminal(inlet, "neutral"));
+        neutral.is_some_and(|neutral| self.wiring.paths.same(neutral, terminal))
     }
 
     fn between(

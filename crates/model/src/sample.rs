@@ -46,20 +46,13 @@ impl Sample {
         self
     }
 
-    /// A corner: each input at the end of its spread that `slope` points to, nominal where the slope is nothing.
-    /// `upward` asks for the end that raises the figure.
-    pub fn corner(job: &Job, mains: Option<&LocalMains>, slopes: &[f64], upward: bool) -> Self {
-        let mut slope = slopes.iter();
-        Self::new(job, mains, |si| {
-            let s = slope.next().copied().unwrap_or(0.0) * if upward { 1.0 } else { -1.0 };
-            // Exact zero means the figure does not know of this input.
-            if s > 0.0 {
-                si.high
-            } else if s < 0.0 {
-                si.low
-            } else {
-                si.nominal
-            }
+    /// A corner: each input at the end of its spread that `ends` names: −1 low, 1 high, 0 nominal.
+    pub fn corner(job: &Job, mains: Option<&LocalMains>, ends: &[i8]) -> Self {
+        let mut ends = ends.iter();
+        Self::new(job, mains, |si| match ends.next() {
+            Some(1) => si.high,
+            Some(-1) => si.low,
+            _ => si.nominal,
         })
     }
 }

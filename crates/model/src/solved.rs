@@ -29,15 +29,6 @@ pub struct Point {
     pub solution: Solution,
 }
 
-/// The worst value that a figure can take over all spreads, and the corner at which it does.
-#[derive(Debug, Clone)]
-pub struct Worst {
-    /// The figure at that corner, from solving there.
-    pub value: f64,
-    /// The operating point of the corner.
-    pub point: Rc<Point>,
-}
-
 /// A figure of the circuit: a sum of node voltages, each with weight 1 or −1.
 pub type Figure<'a> = &'a [(usize, i8)];
 
@@ -166,18 +157,14 @@ impl<'j> Solved<'j> {
 
     /// The largest (`upward`) or smallest value of a figure over all spreads: each input at the end that the
     /// sensitivities call worse, confirmed by solving at that corner.
-    pub fn worst(&self, loading: Loading, of: Figure<'_>, upward: bool) -> Result<Worst, Unsolved> {
+    pub fn worst(&self, loading: Loading, of: Figure<'_>, upward: bool) -> Result<f64, Unsolved> {
         let base = self.point(loading).map_err(Clone::clone)?;
         let ends = self.ends(loading, of, upward, base);
         let outcome = self.corner(loading, &ends, base);
-        let point = outcome.as_ref().as_ref().map_err(Clone::clone)?.clone();
+        let point = outcome.as_ref().as_ref().map_err(Clone::clone)?;
         // A corner that the sensitivities misjudged must not look better than the nominal point.
         let (at_corner, at_nominal) = (value(&point.solution, of), value(&base.solution, of));
-        let better = if upward { at_corner < at_nominal } else { at_corner > at_nominal };
-        if better {
-            return Ok(Worst { value: at_nominal, point: base.clone() });
-        }
-        Ok(Worst { value: at_corner, point })
+        Ok(if upward { at_corner.max(at_nominal) } else { at_corner.min(at_nominal) })
     }
 
     /// Solves the network at one sample.
@@ -279,16 +266,10 @@ impl<'j> Solved<'j> {
     pub fn heavy_point(&self) -> Option<Rc<Point>> {
         let solve = || {
             let base = self.point(Loading::Run).ok()?;
-            let sample = self.sample_at(&self.draw_ends(Loading::Run, true));
+            let sample = self.corner_sample(&self.draw_ends(Loading::Run, true));
             self.solve_at(Loading::Run, &sample, Some(&base.solution)).ok().map(Rc::new)
         };
         self.heavy.get_or_init(solve).clone()
-    }
-
-    /// Every input at the end that `ends` names.
-    fn sample_at(&self, ends: &Ends) -> Sample {
-        let slopes: Vec<f64> = ends.iter().map(|e| f64::from(*e)).collect();
-        Sample::corner(self.job, self.mains.as_ref(), &slopes, true)
     }
 
     /// What the loads would draw if no supply had a limit: nominal, or every draw at its upper or lower end.
@@ -304,7 +285,7 @@ impl<'j> Solved<'j> {
     fn solve_demand(&self, loading: Loading, end: Option<bool>) -> Option<Point> {
         let sample = match end {
             None => self.nominal_sample(),
-            Some(upward) => self.sample_at(&self.draw_ends(loading, upward)),
+            Some(upward) => self.corner_sample(&self.draw_ends(loading, upward)),
         };
         let mut network = self.network_at(loading, &sample);
         network.lift_limits();
@@ -313,6 +294,10 @@ impl<'j> Solved<'j> {
             Err(_) => network.solve_in(self.ordering()),
         };
         Some(Point { network, solution: solution.ok()? })
+    }
+
+    fn corner_sample(&self, ends: &Ends) -> Sample {
+        Sample::corner(self.job, self.mains.as_ref(), ends)
     }
 
     fn draw_ends(&self, loading: Loading, upward: bool) -> Ends {
@@ -335,7 +320,7 @@ impl<'j> Solved<'j> {
         if let Some((.., known)) = self.corners.borrow().iter().find(is_this) {
             return known.clone();
         }
-        let sample = self.sample_at(ends);
+        let sample = self.corner_sample(ends);
         let outcome = Rc::new(self.solve_at(loading, &sample, Some(&base.solution)).map(Rc::new));
         self.corners.borrow_mut().push((loading, ends.clone(), outcome.clone()));
         outcome

@@ -78,15 +78,8 @@ impl Wiring {
 
     /// Whether line and neutral of the inlet are one conductor.
     pub fn mains_shorted(&self, job: &Job) -> bool {
-        job.parts.iter().enumerate().filter(|(_, part)| matches!(part.kind, PartKind::Inlet)).any(
-            |(p, part)| {
-                let find =
-                    |name: &str| part.terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t));
-                find("line")
-                    .zip(find("neutral"))
-                    .is_some_and(|(line, neutral)| self.paths.same(line, neutral))
-            },
-        )
+        let pole = |name| job.inlet().and_then(|inlet| job.terminal(inlet, name));
+        pole("line").zip(pole("neutral")).is_some_and(|(line, neutral)| self.paths.same(line, neutral))
     }
 
     /// Elimination order of the low-voltage network with everything connected.

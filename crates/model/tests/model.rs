@@ -79,7 +79,7 @@ fn the_worst_corner_bounds_every_sample() {
         let worst: Vec<(f64, f64)> = figures
             .iter()
             .map(|of| {
-                let end = |upward| solved.worst(Loading::Run, of, upward).unwrap().value;
+                let end = |upward| solved.worst(Loading::Run, of, upward).unwrap();
                 (end(false), end(true))
             })
             .collect();

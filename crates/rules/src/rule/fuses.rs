@@ -259,18 +259,15 @@ impl Seen<'_, '_> {
 /// Every line terminal of a supply must be parted from the inlet's line by a fuse.
 fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
     let job = solved.job;
-    let named = |p: usize, name: &str| {
-        job.parts[p].terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t))
-    };
-    let Some(inlet) = job.parts.iter().position(|p| matches!(p.kind, PartKind::Inlet)) else { return };
+    let Some(inlet) = job.inlet() else { return };
     let nets = Nets::through_only(job, |kind| matches!(kind, PartKind::Switch(_)));
     for (p, part) in job.parts.iter().enumerate() {
         if !matches!(part.kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_)) {
             continue;
         }
-        let Some(line) = named(inlet, "line") else { continue };
+        let Some(line) = job.terminal(inlet, "line") else { continue };
         // Whichever of its terminals the line is wired to.
-        let bare = ["line", "neutral"].iter().filter_map(|n| named(p, n)).any(|t| nets.same(line, t));
+        let bare = ["line", "neutral"].iter().filter_map(|n| job.terminal(p, n)).any(|t| nets.same(line, t));
         let margin = if bare { -1.0 } else { 1.0 };
         sink.judge(&NO_FUSE, p, Severity::Stop, margin, || {
             let says = format!("No fuse lies between the inlet's line and {}.", part.key.text);
@@ -375,9 +372,8 @@ fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(Strin
 /// Where current comes from: the line of the inlet, or the live ends of all outputs.
 fn sources(job: &Job, mains: bool) -> Vec<Terminal> {
     let of = |(p, part): (usize, &voltwright_job::Part)| -> Vec<Terminal> {
-        let named = |name: &str| part.terminals.iter().position(|t| t == name);
         match &part.kind {
-            PartKind::Inlet if mains => named("line").map(|t| Terminal::Part(p, t)).into_iter().collect(),
+            PartKind::Inlet if mains => job.terminal(p, "line").into_iter().collect(),
             PartKind::MainsSupply(s) | PartKind::Converter(s) if !mains => (0..s.outputs.len())
                 .filter_map(|o| crate::demand::live_terminal(job, p, o).map(|t| Terminal::Part(p, t)))
                 .collect(),
@@ -385,9 +381,8 @@ fn sources(job: &Job, mains: bool) -> Vec<Terminal> {
                 .outputs
                 .iter()
                 .filter_map(|o| {
-                    named(&format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" }))
+                    job.terminal(p, &format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" }))
                 })
-                .map(|t| Terminal::Part(p, t))
                 .collect(),
             PartKind::Regulator(_) if !mains => vec![Terminal::Part(p, 2)],
             _ => Vec::new(),

@@ -18,7 +18,7 @@ use crate::influence::{cure, influences};
 use crate::sink::{Sink, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{PartKind, Terminal, WayUse};
-use voltwright_model::{Loading, Solved, Worst};
+use voltwright_model::{Loading, Solved};
 use voltwright_quantity::{Quantity, Voltage, Working};
 
 static GROUND_LIFT: Code = Code::new(
@@ -74,7 +74,7 @@ fn judge(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
         }
         let of = [(com, 1), (minus, -1)];
         let worst = [true, false].map(|upward| solved.worst(loading, &of, upward));
-        let size = |w: &Worst| w.value.abs();
+        let size = |w: &f64| w.abs();
         let Some(worst) = worst.into_iter().flatten().max_by(|a, b| size(a).total_cmp(&size(b))) else {
             continue;
         };
@@ -109,10 +109,7 @@ fn judge(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
 /// Node of the supply terminal to which the load's 0 V is wired.
 fn return_of(solved: &Solved<'_>, nets: &Nets, l: usize) -> Option<usize> {
     let (job, low) = (solved.job, solved.low_voltage(Loading::Run));
-    let com = job.loads[l].sockets.iter().enumerate().find_map(|(s, socket)| {
-        let w = socket.ways.iter().position(|(w, _)| *w == WayUse::Com)?;
-        Some(Terminal::Socket(l, s, w))
-    })?;
+    let com = job.way(l, WayUse::Com)?;
     let find = |wanted: &dyn Fn(&PartKind, &str) -> bool| {
         job.parts.iter().enumerate().find_map(|(p, part)| {
             let t = (0..part.terminals.len())

@@ -70,10 +70,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
 }
 
 fn net_of(solved: &Solved<'_>, nets: &Nets, l: usize, rail: usize) -> Option<usize> {
-    solved.job.loads[l].sockets.iter().enumerate().find_map(|(s, socket)| {
-        let w = socket.ways.iter().position(|(w, _)| *w == WayUse::Rail(rail))?;
-        Some(nets.net(Terminal::Socket(l, s, w)))
-    })
+    solved.job.way(l, WayUse::Rail(rail)).map(|way| nets.net(way))
 }
 
 /// What guards a net, with the highest voltage at which each acts.

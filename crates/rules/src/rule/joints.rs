@@ -9,7 +9,7 @@
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::Sink;
 use voltwright_circuit::State;
-use voltwright_job::{Job, PartKind, Supply, Terminal};
+use voltwright_job::{PartKind, Supply};
 use voltwright_model::{Loading, Solved};
 
 static MAINS: Code = Code::new("mains-shorted", Stretch::MainsSide, "Line and neutral are one conductor.");
@@ -54,20 +54,16 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     }
 }
 
-fn terminal(job: &Job, p: usize, name: &str) -> Option<Terminal> {
-    job.parts[p].terminals.iter().position(|t| t == name).map(|t| Terminal::Part(p, t))
-}
-
 fn mains_input(solved: &Solved<'_>, sink: &mut Sink, p: usize) {
     let job = solved.job;
-    let Some(inlet) = job.parts.iter().position(|part| matches!(part.kind, PartKind::Inlet)) else { return };
+    let Some(inlet) = job.inlet() else { return };
     let name = &job.parts[p].key.text;
     let paths = &solved.wiring().paths;
     for (k, pole) in ["line", "neutral"].into_iter().enumerate() {
-        let (Some(here), Some(there)) = (terminal(job, p, pole), terminal(job, inlet, pole)) else {
+        let (Some(here), Some(there)) = (job.terminal(p, pole), job.terminal(inlet, pole)) else {
             continue;
         };
-        let other = terminal(job, inlet, if k == 0 { "neutral" } else { "line" });
+        let other = job.terminal(inlet, if k == 0 { "neutral" } else { "line" });
         let exchanged = other.is_some_and(|o| paths.same(here, o)) && !paths.same(here, there);
         let open = !paths.same(here, there) && !exchanged;
         sink.judge(&NOT_WIRED, 2 * p + k, Severity::Stop, if open { -1.0 } else { 1.0 }, || {
@@ -88,8 +84,8 @@ fn outputs(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply) {
     let job = solved.job;
     for (o, output) in s.outputs.iter().enumerate() {
         let name = format!("{}.{}", job.parts[p].key.text, output.name.text);
-        let minus = terminal(job, p, &format!("{}.minus", output.name.text));
-        let plus = terminal(job, p, &format!("{}.plus", output.name.text));
+        let minus = job.terminal(p, &format!("{}.minus", output.name.text));
+        let plus = job.terminal(p, &format!("{}.plus", output.name.text));
         let shorted = plus.zip(minus).is_some_and(|(a, b)| solved.wiring().paths.same(a, b));
         sink.judge(&OUTPUT, p * 1000 + o, Severity::Stop, if shorted { -1.0 } else { 1.0 }, || {
             Finding::new(&name, format!("{name} is wired to its own return."))

@@ -110,7 +110,7 @@ struct At {
 
 impl Seen<'_, '_> {
     /// Solved with every draw at its upper end, the mains at `volts`, and the supplies at one end of their spread.
-    fn at(&self, volts: Option<Voltage>, sources: f64) -> Option<At> {
+    fn at(&self, volts: Option<Voltage>, sources: i8) -> Option<At> {
         let mut sample = self.heavy_sample(sources);
         if let Some(volts) = volts {
             sample = sample.with_mains(volts.si());
@@ -146,19 +146,19 @@ impl Seen<'_, '_> {
 
     /// Every draw at its upper end, and every output of a supply at the end of its spread that `sources` points to:
     /// −1 the weaker, 1 the stronger.
-    fn heavy_sample(&self, sources: f64) -> Sample {
-        let mut slopes = vec![0.0; self.solved.job.spreads.len()];
+    fn heavy_sample(&self, sources: i8) -> Sample {
+        let mut ends = vec![0i8; self.solved.job.spreads.len()];
         for part in &self.solved.job.parts {
             if let PartKind::MainsSupply(s) = &part.kind {
                 for o in &s.outputs {
-                    slopes[o.volts.id] = sources * o.volts.nominal().si().signum();
+                    ends[o.volts.id] = if o.volts.nominal() < Voltage::ZERO { -sources } else { sources };
                 }
             }
         }
         for draw in self.solved.job.loads.iter().flat_map(|l| &l.draws) {
-            slopes[draw.run.id] = 1.0;
+            ends[draw.run.id] = 1;
         }
-        Sample::corner(self.solved.job, self.solved.mains.as_ref(), &slopes, true)
+        Sample::corner(self.solved.job, self.solved.mains.as_ref(), &ends)
     }
 
     fn judge(&self, sink: &mut Sink) {
@@ -166,8 +166,7 @@ impl Seen<'_, '_> {
             return;
         }
         let mains = self.solved.mains.as_ref().filter(|_| self.raw.is_some());
-        let (Some(low), Some(high)) =
-            (self.at(mains.map(|m| m.low), -1.0), self.at(mains.map(|m| m.high), 1.0))
+        let (Some(low), Some(high)) = (self.at(mains.map(|m| m.low), -1), self.at(mains.map(|m| m.high), 1))
         else {
             return;
         };
@@ -240,7 +239,7 @@ impl Seen<'_, '_> {
             self.r.junction_limit.as_ref().map_or(Temperature::celsius(JUNCTION_LIMIT), |g| g.nominal());
         let rise = |t: Temperature| (t - air).si().max(1e-9);
         let write = |limit: Temperature| {
-            let now = mains.and_then(|m| self.at(Some(m.nominal), 0.0));
+            let now = mains.and_then(|m| self.at(Some(m.nominal), 0));
             let nominal = now.map_or(String::new(), |at| {
                 format!(" ({} and {} at nominal mains)", at.heat, junction(at, thermal.nominal()))
             });

@@ -41,17 +41,11 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
     }
 }
 
-fn way_of(load: &Load, l: usize, rail: usize) -> Option<Terminal> {
-    load.sockets.iter().enumerate().find_map(|(s, socket)| {
-        let w = socket.ways.iter().position(|(w, _)| *w == WayUse::Rail(rail))?;
-        Some(Terminal::Socket(l, s, w))
-    })
-}
-
 fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, order: &Order, key: usize) {
     let (first, then) = (&job.rails[order.first].name.text, &job.rails[order.then].name.text);
     let subject = format!("{}, {first} before {then}", load.name);
-    let (Some(way_first), Some(way_then)) = (way_of(load, l, order.first), way_of(load, l, order.then))
+    let (Some(way_first), Some(way_then)) =
+        (job.way(l, WayUse::Rail(order.first)), job.way(l, WayUse::Rail(order.then)))
     else {
         return;
     };

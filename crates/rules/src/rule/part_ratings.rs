@@ -59,7 +59,7 @@ fn highest(solved: &Solved<'_>, p: usize, (plus, minus): (usize, usize)) -> Opti
     }
     let low = solved.low_voltage(Loading::Light);
     let of = [(low.node(terminal(plus))?, 1), (low.node(terminal(minus))?, -1)];
-    solved.worst(Loading::Light, &of, true).ok().map(|w| Voltage::volts(w.value))
+    solved.worst(Loading::Light, &of, true).ok().map(Voltage::volts)
 }
 
 /// Highest voltage across a resistor on the mains, in series or across: its own current times its resistance, at the

@@ -226,13 +226,7 @@ impl Seen<'_, '_> {
                 else {
                     continue;
                 };
-                let way = load.sockets.iter().enumerate().find_map(|(s, socket)| {
-                    let w = socket
-                        .ways
-                        .iter()
-                        .position(|(u, _)| *u == voltwright_job::WayUse::Rail(draw.rail))?;
-                    Some(Terminal::Socket(l, s, w))
-                })?;
+                let Some(way) = job.way(l, voltwright_job::WayUse::Rail(draw.rail)) else { continue };
                 if nets.net(way) != net {
                     continue;
                 }
@@ -264,13 +258,12 @@ fn same_net(at: &[Option<usize>], nets: &Nets, job: &Job, node: usize, net: usiz
 
 /// A single pole must break the line.
 fn pole(job: &Job, sink: &mut Sink, p: usize, s: &Switch) {
-    let Some(inlet) = job.parts.iter().position(|part| matches!(part.kind, PartKind::Inlet)) else { return };
+    let Some(neutral) = job.inlet().and_then(|inlet| job.terminal(inlet, "neutral")) else { return };
     if s.poles != 1 {
         return;
     }
     let nets = Nets::through_only(job, |kind| matches!(kind, PartKind::Fuse(_)));
-    let Some(neutral) = job.parts[inlet].terminals.iter().position(|t| t == "neutral") else { return };
-    let in_neutral = (0..2).any(|t| nets.same(Terminal::Part(p, t), Terminal::Part(inlet, neutral)));
+    let in_neutral = (0..2).any(|t| nets.same(Terminal::Part(p, t), neutral));
     sink.judge(&POLE, p, Severity::Stop, if in_neutral { -1.0 } else { 1.0 }, || {
         let name = &job.parts[p].key.text;
         let says = format!(

@@ -14,7 +14,7 @@ use crate::influence::{cure, influences};
 use crate::sink::{Sink, above, below};
 use voltwright_circuit::Law;
 use voltwright_job::{PartKind, Socket, Terminal, WayUse};
-use voltwright_model::{Loading, Solved, Worst};
+use voltwright_model::{Loading, Solved};
 use voltwright_quantity::{Basis, Quantity, Voltage, Working};
 
 static RAIL_LOW: Code = Code::new("rail-low", Stretch::Load, "A rail arrives at a load below its tolerance.");
@@ -175,13 +175,13 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
             continue;
         }
         if let Ok(worst) = solved.worst(loading, &of, negative) {
-            sink.judge(&RAIL_LOW, judged, Severity::Stop, room(worst.value, weak_limit, !negative), || {
+            sink.judge(&RAIL_LOW, judged, Severity::Stop, room(worst, weak_limit, !negative), || {
                 write_rail(
                     solved,
                     (l, r),
                     &of,
                     loading,
-                    &worst,
+                    worst,
                     Limit { volts: weak_limit, is_low: !negative, side: "short of" },
                 )
             });
@@ -190,13 +190,13 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     if sink.wants(&RAIL_HIGH, key)
         && let Ok(worst) = solved.worst(Loading::Light, &of, !negative)
     {
-        sink.judge(&RAIL_HIGH, key, Severity::Stop, room(worst.value, strong_limit, negative), || {
+        sink.judge(&RAIL_HIGH, key, Severity::Stop, room(worst, strong_limit, negative), || {
             write_rail(
                 solved,
                 (l, r),
                 &of,
                 Loading::Light,
-                &worst,
+                worst,
                 Limit { volts: strong_limit, is_low: negative, side: "beyond" },
             )
         });
@@ -226,14 +226,14 @@ fn harm(solved: &Solved<'_>, sink: &mut Sink, (l, r): (usize, usize), of: &[(usi
         }
         let Ok(worst) = solved.worst(loading, of, upward) else { continue };
         let limit = if upward { harm.high } else { harm.low };
-        let margin = if upward { below(worst.value, limit.si()) } else { above(worst.value, limit.si()) };
+        let margin = if upward { below(worst, limit.si()) } else { above(worst, limit.si()) };
         sink.judge(&RAIL_HARM, judged, Severity::Stop, margin, || {
             write_rail(
                 solved,
                 (l, r),
                 of,
                 loading,
-                &worst,
+                worst,
                 Limit { volts: limit, is_low: !upward, side: "beyond" },
             )
         });
@@ -254,11 +254,11 @@ fn write_rail(
     (l, r): (usize, usize),
     of: &[(usize, i8)],
     loading: Loading,
-    worst: &Worst,
+    worst: f64,
     limit: Limit,
 ) -> Finding {
     let (load, rail) = (&solved.job.loads[l], &solved.job.rails[r]);
-    let worst_volts = Voltage::volts(worst.value);
+    let worst_volts = Voltage::volts(worst);
     let nominal = Voltage::volts(solved.nominal(loading, of).unwrap_or(f64::NAN));
     let name = &rail.name.text;
     let says = format!(
@@ -290,13 +290,13 @@ fn working(
     (l, r): (usize, usize),
     of: &[(usize, i8)],
     loading: Loading,
-    worst: &Worst,
+    worst: f64,
     limit: Limit,
 ) -> Working {
     let (rail, load) = (&solved.job.rails[r], &solved.job.loads[l]);
     let at = format!("{} at the worst corner", loading.words());
     let what = format!("{} at {}", rail.name.text, load.name);
-    let volts = Voltage::volts(worst.value);
+    let volts = Voltage::volts(worst);
     let u = Working::solved("U", &what, volts, &at, influences(solved, of, loading));
     let stands = [&rail.tolerance, &rail.harm]
         .into_iter()
