@@ -19,7 +19,7 @@ fn the_exit_status_says_whether_anything_stops() {
     assert!(!none.out.contains("STOP"));
     let wrong = check("format = 1\n[job]\ntitle = 1\n", &[]);
     assert_eq!((wrong.status, wrong.out.as_str()), (2, ""));
-    assert!(wrong.err.contains("standard input:3:9:"), "{}", wrong.err);
+    assert!(wrong.complains("standard input:3:9:"), "{}", wrong.err);
 }
 
 #[test]
@@ -116,9 +116,9 @@ fn why_answers_for_a_code_without_a_finding_and_asks_for_a_near_one() {
     }
     let slip = check(job, &["--why", "mains-paek"]);
     assert_eq!((slip.status, slip.out.as_str()), (2, ""));
-    assert!(slip.err.contains("did you mean `mains-peak`?"), "{}", slip.err);
+    assert!(slip.complains("did you mean `mains-peak`?"), "{}", slip.err);
     let nonsense = check(job, &["--why", "xyzzy"]);
-    assert!(nonsense.status == 2 && nonsense.err.contains("docs/codes.md"), "{}", nonsense.err);
+    assert!(nonsense.status == 2 && nonsense.complains("docs/codes.md"), "{}", nonsense.err);
 }
 
 #[test]
@@ -132,13 +132,13 @@ fn what_is_missing_is_asked_for() {
 fn a_file_that_cannot_be_read_is_told_with_what_to_do() {
     let run = run(&["check", "examples/desk-computer/finshed.toml"]);
     assert_eq!(run.status, 2);
-    assert!(run.err.contains("no such file"), "{}", run.err);
-    assert!(run.err.contains("did you mean `examples/desk-computer/finished.toml`?"), "{}", run.err);
+    assert!(run.complains("no such file"), "{}", run.err);
+    assert!(run.complains("did you mean `examples/desk-computer/finished.toml`?"), "{}", run.err);
     assert_eq!(support::run(&["check", "examples"]).status, 2);
     let binary = run_in(command(&["check", "-"]), b"format = 1\n\xff\xfe");
-    assert!(binary.status == 2 && binary.err.contains("line 2 is not UTF-8"), "{}", binary.err);
+    assert!(binary.status == 2 && binary.complains("line 2 is not UTF-8"), "{}", binary.err);
     let zero = run_in(command(&["check", "-"]), b"format = 1\n\0");
-    assert!(zero.status == 2 && zero.err.contains("zero byte"), "{}", zero.err);
+    assert!(zero.status == 2 && zero.complains("zero byte"), "{}", zero.err);
 }
 
 #[test]

@@ -108,9 +108,9 @@ fn one_stage_may_be_asked_for_and_a_slip_is_answered() {
     let one = parsed(&run(&["network", &example(), "--stage", "drive-a"]).out);
     assert_eq!(one["networks"].as_array().unwrap().len(), 2);
     let slip = run(&["network", &example(), "--stage", "drive-b"]);
-    assert!(slip.status == 2 && slip.err.contains("did you mean `drive-a`?"), "{}", slip.err);
+    assert!(slip.status == 2 && slip.complains("did you mean `drive-a`?"), "{}", slip.err);
     let nonsense = run(&["network", &example(), "--stage", "xyzzy"]);
-    assert!(nonsense.err.contains("the stages are: source, drive-a, board, all"), "{}", nonsense.err);
+    assert!(nonsense.complains("the stages are: source, drive-a, board, all"), "{}", nonsense.err);
 }
 
 #[test]

@@ -16,6 +16,13 @@ pub struct Run {
     pub err: String,
 }
 
+impl Run {
+    /// Whether an error says this; where its lines were broken for the page is no matter.
+    pub fn complains(&self, text: &str) -> bool {
+        self.err.split_whitespace().collect::<Vec<_>>().join(" ").contains(text)
+    }
+}
+
 /// The root of the repository.
 pub fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
