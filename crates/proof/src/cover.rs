@@ -1,0 +1,1 @@
+//! Minimum-cost cover: the cheapest set of columns that between them cover every row.
