@@ -66,7 +66,7 @@ def compare_network(job, data, tally, zero):
     Which node is called 0 V is the program's choice, and only the leak depends on it: `zero` by stage keeps it.
     """
     where = f"{data['stage']}, {data['side']}, {data['loading']}"
-    connected = {"all": None, "source": []}.get(data["stage"], [data["stage"]])
+    connected = data["connected"]
     try:
         circuit = low_voltage(job, data["loading"], connected=connected)
         if data["side"] == "low-voltage":
@@ -306,7 +306,7 @@ def perturbed(tables):
 
 def selftest(tables, networks, tally):
     """Changes one number of the file at a time and expects that the comparison fails each time."""
-    networks = {"networks": [n for n in networks["networks"] if n["stage"] == "all"]}
+    networks = {"networks": [n for n in networks["networks"] if len(n["connected"]) == len(Job(tables).loads)]}
     idle = idle_wires(Job(tables))
     for what, other in perturbed(tables):
         inner = Tally(quiet=True)

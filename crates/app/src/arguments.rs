@@ -53,9 +53,15 @@ pub struct Check {
 pub struct Network {
     /// Job file, or - for standard input
     pub job: String,
-    /// Only this stage: source, a load's name, or all
+    /// Only this stage: source, or the load that it adds
     #[arg(long, value_name = "STAGE")]
     pub stage: Option<String>,
+    /// The networks of the proof instead, every mistake and what came of it (shape: docs/mistakes.md)
+    #[arg(long, conflicts_with = "stage")]
+    pub mistakes: bool,
+    /// With --mistakes: so many random pairs of mistakes as well
+    #[arg(long, value_name = "N", requires = "mistakes")]
+    pub pairs: Option<usize>,
     /// Print on one line; the data are JSON with or without it
     #[arg(long)]
     pub json: bool,

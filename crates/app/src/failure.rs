@@ -50,6 +50,14 @@ pub enum Failure {
         /// What to do instead.
         hint: Option<String>,
     },
+    /// The machine as planned has no steady state at a stage: there is nothing to compare mistakes with.
+    #[error("without any mistake, stage `{stage}` finds no steady state: {why}")]
+    NoProof {
+        /// The stage.
+        stage: String,
+        /// Why.
+        why: String,
+    },
     /// A mistake of ours.
     #[error("{0}")]
     Ours(String),
@@ -64,7 +72,7 @@ impl Failure {
     /// The exit status.
     pub fn status(&self) -> u8 {
         match self {
-            Failure::Job(_) | Failure::CommandLine { .. } | Failure::File { .. } => 2,
+            Failure::Job(_) | Failure::CommandLine { .. } | Failure::File { .. } | Failure::NoProof { .. } => 2,
             Failure::Ours(_) => 3,
         }
     }
@@ -75,6 +83,9 @@ impl Failure {
             Failure::Job(rendered) => rendered.clone(),
             Failure::CommandLine { hint, .. } | Failure::File { hint, .. } => {
                 self.with_hint(hint.as_deref(), page)
+            }
+            Failure::NoProof { .. } => {
+                self.with_hint(Some("`voltwright check` tells what is wrong with the plan itself"), page)
             }
             Failure::Ours(_) => {
                 let about = "This is a mistake in Voltwright, not in your job; nothing of it was judged. \

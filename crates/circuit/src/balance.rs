@@ -100,7 +100,7 @@ fn flows(net: &Network, states: &[State], at: &Potentials, flows: &[f64]) -> Vec
                     pairs.map(|(state, flow)| OutputFlow { state: *state, current: 0.0 - flow }).collect();
                 // Why it is off may have become another reason than the one it went off for.
                 let off = !matches!(its_states[0], State::On | State::Tripped);
-                let state = if off { wanted(c, at) } else { its_states[0] };
+                let state = if off { wanted(c, &at.main) } else { its_states[0] };
                 Flow { state, current: its_flows[its_flows.len() - 1], outputs }
             }
             Law::Source(_) => Flow { state: its_states[0], current: 0.0 - its_flows[0], outputs: Vec::new() },

@@ -34,12 +34,19 @@ impl Law {
         }
     }
 
-    fn group(&self) -> Option<usize> {
+    pub(crate) fn group(&self) -> Option<usize> {
         match self {
             Law::Source(s) => s.group,
             Law::Converter(c) => c.group,
             _ => None,
         }
+    }
+
+    /// What is wrong with it in a network of so many nodes and groups.
+    pub(crate) fn faulty_in(&self, nodes: usize, groups: usize) -> Option<&'static str> {
+        let mut inside = self.group().is_none_or(|g| g < groups);
+        self.terminals(|node| inside &= node < nodes);
+        unless(inside, "its nodes and group must be those of the network").or(self.fault())
     }
 
     /// What is wrong with its values.
@@ -106,11 +113,7 @@ pub(crate) fn check(net: &Network) -> Result<(), Unsolved> {
         return Err(Unsolved::Faulty { element: "the network".to_owned(), expected });
     }
     for element in &net.elements {
-        let mut inside = element.law.group().is_none_or(|g| g < net.groups.len());
-        element.law.terminals(|node| inside &= node < nodes);
-        let fault =
-            unless(inside, "its nodes and group must be those of the network").or(element.law.fault());
-        if let Some(expected) = fault {
+        if let Some(expected) = element.law.faulty_in(nodes, net.groups.len()) {
             return Err(Unsolved::Faulty { element: element.name.clone(), expected });
         }
     }

@@ -6,6 +6,7 @@
 //! - [`network`]: the data: nodes, elements and their laws.
 //! - [`solution`]: an operating point: voltages, currents, states, residual, power balance; or why there is none.
 //! - [`ordering`]: the order of elimination, which depends on the wiring alone and serves every network wired alike.
+//! - [`neighbour`]: networks that differ in a few elements from one solved before, a million a second.
 //! - [`sensitivity`]: slopes of a reading to every value, by one adjoint solve.
 //!
 //! Inside: `laws` (what each device draws), `walk` (elements to equations), `lu` and `dense` (the equations solved),
@@ -30,6 +31,7 @@ mod check;
 mod dense;
 mod laws;
 mod lu;
+pub mod neighbour;
 pub mod network;
 mod newton;
 mod operating;
@@ -39,6 +41,7 @@ pub mod sensitivity;
 pub mod solution;
 mod walk;
 
+pub use neighbour::{Base, Doubt, Edit, Neighbour, Way, Workspace};
 pub use network::{
     Clamp, Converter, Diode, Draws, Element, Enable, Group, LEAK, Law, Load, Network, OnWhen, Output,
     Overload, Regulator, Resistor, Source,

@@ -69,6 +69,13 @@ impl<'o> Sparse<'o> {
         }
     }
 
+    /// Ties a node to the datum by a conductance; between assembling and factoring.
+    pub fn tie(&mut self, node: usize, siemens: f64) {
+        if let Some(row) = self.ordering.nodes.iter().position(|n| *n as usize == node) {
+            self.assembled[row] -= siemens;
+        }
+    }
+
     /// Columns and places of a row left of the diagonal and right of it.
     #[inline]
     fn bounds(&self, row: usize) -> (usize, usize, usize) {

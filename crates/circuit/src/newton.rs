@@ -18,9 +18,9 @@ const EXACT: f64 = 1e-15;
 /// since what is nothing beside the largest current may be much for a node that hangs on its leak.
 const STALLED: f64 = 1e-11;
 /// Share of the largest current by which a device may be over its border.
-const BORDER: f64 = 1e-16;
+pub(crate) const BORDER: f64 = 1e-16;
 /// The same once devices have been moving for long: they may be chasing rounding.
-const WIDE_BORDER: f64 = 1e-13;
+pub(crate) const WIDE_BORDER: f64 = 1e-13;
 /// Steps in which all devices may move at once; after them one at a time.
 const TOGETHER: usize = 40;
 /// How far a voltage may fall in the first step in time, as a share of the highest.
@@ -32,7 +32,7 @@ const WEAK: f64 = 1e-3;
 /// Steps in time before they are given up.
 const STEPS_IN_TIME: usize = 80;
 /// Share of its least voltage below which a load is dead: nothing feeds it, and there is nothing to doubt.
-const DEAD: f64 = 0.01;
+pub(crate) const DEAD: f64 = 0.01;
 /// An unstable point is worse than any number of starved loads.
 const UNSTABLE: usize = 1 << 32;
 
@@ -325,7 +325,7 @@ impl<'n, E: Equations> Solver<'n, E> {
 }
 
 /// Upper bound of any potential: every source in series, and a volt.
-fn highest_potential(net: &Network) -> f64 {
+pub(crate) fn highest_potential(net: &Network) -> f64 {
     let of_law = |law: &Law| match law {
         Law::Source(s) => s.volts.abs(),
         Law::Converter(c) => c.outputs.iter().map(|o| o.volts.abs()).sum(),

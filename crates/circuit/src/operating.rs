@@ -9,7 +9,7 @@ use crate::check::check;
 use crate::dense::Dense;
 use crate::laws::Rating;
 use crate::lu::{Equations, Sparse};
-use crate::network::{Converter, Law, Network, OnWhen, Overload};
+use crate::network::{Converter, Group, Law, Network, OnWhen, Overload};
 use crate::newton::{Manner, Solver};
 use crate::ordering::Ordering;
 use crate::potentials::Potentials;
@@ -35,13 +35,18 @@ impl Network {
     /// # Errors
     /// See [`Unsolved`].
     pub fn solve_in(&self, ordering: &Ordering) -> Result<Solution, Unsolved> {
+        self.settled(ordering).map(|settled| settled.solution)
+    }
+
+    /// The operating point with all that a neighbour may start from.
+    pub(crate) fn settled(&self, ordering: &Ordering) -> Result<Settled, Unsolved> {
         check(self)?;
         let ordering = self.fitting(ordering);
-        match operating_point(&mut Solver::new(self, Sparse::new(&ordering)), Manner::Quick) {
+        match operating_point(Solver::new(self, Sparse::new(&ordering)), Manner::Quick) {
             Err(Unsolved::Unsettled { .. } | Unsolved::Unbalanced { .. } | Unsolved::NotFinite { .. })
                 if self.nodes.len() <= PLAIN_AT_MOST =>
             {
-                self.solve_plainly()
+                operating_point(Solver::new(self, Dense::new(self)), Manner::Careful)
             }
             done => done,
         }
@@ -60,7 +65,7 @@ impl Network {
         solver.states = states;
         solver.at = Potentials::of(&start.volts);
         if solver.settle_near()
-            && changes(&solver).is_empty()
+            && changes(&self.groups, laws(self), &solver.states, &solver.at).is_empty()
             && let Ok(solution) = balance::verified(self, &solver.states, &solver.at)
         {
             return Ok(solution);
@@ -74,7 +79,7 @@ impl Network {
     /// See [`Unsolved`].
     pub fn solve_plainly(&self) -> Result<Solution, Unsolved> {
         check(self)?;
-        operating_point(&mut Solver::new(self, Dense::new(self)), Manner::Careful)
+        operating_point(Solver::new(self, Dense::new(self)), Manner::Careful).map(|settled| settled.solution)
     }
 
     pub(crate) fn fitting<'o>(&self, ordering: &'o Ordering) -> Cow<'o, Ordering> {
@@ -82,17 +87,25 @@ impl Network {
     }
 }
 
-fn operating_point<E: Equations>(solver: &mut Solver<'_, E>, manner: Manner) -> Result<Solution, Unsolved> {
-    match rounds(solver, manner, false)? {
+/// An operating point with the states and the exact voltages that it was found from.
+pub(crate) struct Settled {
+    pub solution: Solution,
+    pub states: Vec<State>,
+    pub at: Potentials,
+}
+
+fn operating_point<E: Equations>(mut solver: Solver<'_, E>, manner: Manner) -> Result<Settled, Unsolved> {
+    match rounds(&mut solver, manner, false)? {
         Ending::Consistent => {}
         Ending::Hunting(_) => {
             solver.states = first_states(solver.net);
-            if let Ending::Hunting(devices) = rounds(solver, manner, true)? {
+            if let Ending::Hunting(devices) = rounds(&mut solver, manner, true)? {
                 return Err(Unsolved::Hunting { devices });
             }
         }
     }
-    balance::verified(solver.net, &solver.states, &solver.at)
+    let solution = balance::verified(solver.net, &solver.states, &solver.at)?;
+    Ok(Settled { solution, states: solver.states, at: solver.at })
 }
 
 enum Ending {
@@ -108,7 +121,7 @@ fn rounds<E: Equations>(
     let mut seen: Vec<Vec<bool>> = Vec::new();
     loop {
         solver.settle(manner)?;
-        let mut changes = changes(solver);
+        let mut changes = changes(&solver.net.groups, laws(solver.net), &solver.states, &solver.at);
         if changes.is_empty() {
             return Ok(Ending::Consistent);
         }
@@ -120,7 +133,7 @@ fn rounds<E: Equations>(
         if one_at_a_time {
             changes.truncate(1);
         }
-        changes.iter().for_each(|change| apply(solver.net, &mut solver.states, *change));
+        changes.iter().for_each(|change| apply(laws(solver.net), &mut solver.states, *change));
     }
 }
 
@@ -155,6 +168,12 @@ fn changed_since(net: &Network, seen: &[Vec<bool>]) -> Vec<String> {
     names
 }
 
+/// Every law with the index of its first state.
+pub(crate) fn laws(net: &Network) -> impl Iterator<Item = (&Law, usize)> {
+    let next = |k: &mut usize, law: &'_ Law| std::mem::replace(k, *k + law.states());
+    net.elements.iter().scan(0, move |k, e| Some((&e.law, next(k, &e.law))))
+}
+
 /// Gives every element with its index and the index of its first state.
 fn each_element<'n>(net: &'n Network, mut each: impl FnMut(usize, &'n Law, usize)) {
     let mut k = 0;
@@ -166,7 +185,7 @@ fn each_element<'n>(net: &'n Network, mut each: impl FnMut(usize, &'n Law, usize
 
 /// What no longer fits after a round.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Change {
+pub(crate) enum Change {
     /// The state at this index becomes another: a converter's.
     Switch(usize, State),
     /// A source or output outside any group, by the index of its state, trips.
@@ -175,11 +194,15 @@ enum Change {
     TripGroup(usize),
 }
 
-fn changes<E: Equations>(solver: &Solver<'_, E>) -> Vec<Change> {
-    let (net, states, at) = (solver.net, &solver.states, &solver.at);
+pub(crate) fn changes<'n>(
+    groups: &[Group],
+    laws: impl Iterator<Item = (&'n Law, usize)>,
+    states: &[State],
+    at: &Potentials,
+) -> Vec<Change> {
     let mut changes = Vec::new();
-    let mut power = vec![0.0; net.groups.len()];
-    each_element(net, |_, law, k| {
+    let mut power = vec![0.0; groups.len()];
+    for (law, k) in laws {
         let mut output = |k: usize, rating: Rating, (plus, minus): (usize, usize), group: Option<usize>| {
             let across = at.across(plus, minus);
             let flow = rating.branch(states[k], across).flow;
@@ -196,15 +219,15 @@ fn changes<E: Equations>(solver: &Solver<'_, E>) -> Vec<Change> {
                 for (o, k) in c.outputs.iter().zip(k + 1..) {
                     output(k, o.into(), (o.plus, o.minus), c.group);
                 }
-                let wanted = wanted(c, at);
+                let wanted = wanted(c, &at.main);
                 if states[k] != State::Tripped && (states[k] == State::On) != (wanted == State::On) {
                     changes.push(Change::Switch(k, wanted));
                 }
             }
             _ => {}
         }
-    });
-    for (g, group) in net.groups.iter().enumerate() {
+    }
+    for (g, group) in groups.iter().enumerate() {
         if group.trips && group.power_limit.is_some_and(|limit| power[g] > limit) {
             changes.push(Change::TripGroup(g));
         }
@@ -217,8 +240,8 @@ fn is_over(rating: &Rating, flow: f64) -> bool {
 }
 
 /// The state that a converter's input and enable ask for.
-pub(crate) fn wanted(c: &Converter, at: &Potentials) -> State {
-    let volts = |plus: usize, minus: usize| at.main[plus] - at.main[minus];
+pub(crate) fn wanted(c: &Converter, by_node: &[f64]) -> State {
+    let volts = |plus: usize, minus: usize| by_node[plus] - by_node[minus];
     let input = volts(c.in_plus, c.in_minus);
     let enabled = c.enable.as_ref().is_none_or(|e| match e.on_when {
         OnWhen::Above => volts(e.plus, e.minus) >= e.threshold,
@@ -235,30 +258,27 @@ pub(crate) fn wanted(c: &Converter, at: &Potentials) -> State {
     }
 }
 
-fn apply(net: &Network, states: &mut [State], change: Change) {
+pub(crate) fn apply<'n>(
+    mut laws: impl Iterator<Item = (&'n Law, usize)>,
+    states: &mut [State],
+    change: Change,
+) {
     match change {
         Change::Trip(k) => states[k] = State::Tripped,
         Change::Switch(k, to) if states[k] != State::Tripped => {
             states[k] = to;
             let output = if to == State::On { State::Holding } else { State::Idle };
-            each_element(net, |_, law, its| {
-                if its == k {
-                    let outputs = states[k + 1..k + law.states()].iter_mut();
-                    outputs.filter(|s| **s != State::Tripped).for_each(|s| *s = output);
-                }
-            });
+            if let Some((law, _)) = laws.find(|(_, its)| *its == k) {
+                let outputs = states[k + 1..k + law.states()].iter_mut();
+                outputs.filter(|s| **s != State::Tripped).for_each(|s| *s = output);
+            }
         }
         Change::Switch(..) => {}
-        Change::TripGroup(g) => each_element(net, |_, law, k| {
-            let group = match law {
-                Law::Source(s) => s.group,
-                Law::Converter(c) => c.group,
-                _ => None,
-            };
-            if group == Some(g) {
+        Change::TripGroup(g) => {
+            for (law, k) in laws.filter(|(law, _)| law.group() == Some(g)) {
                 states[k..k + law.states()].fill(State::Tripped);
             }
-        }),
+        }
     }
 }
 

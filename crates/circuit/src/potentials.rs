@@ -31,6 +31,11 @@ impl Potentials {
         self.rest.copy_from_slice(&other.rest);
     }
 
+    /// Of a node, rounded once.
+    pub fn volts(&self, node: usize) -> f64 {
+        self.main[node] + self.rest[node]
+    }
+
     /// From `minus` to `plus`.
     #[inline]
     pub fn across(&self, plus: usize, minus: usize) -> Drop {

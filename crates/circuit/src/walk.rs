@@ -73,8 +73,9 @@ impl Walk {
         }
     }
 
+    /// Settles and reads one element; `states` are its own.
     #[inline]
-    fn element(&mut self, law: &Law, states: &mut [State], at: &Potentials, to: &mut impl Collector) {
+    pub fn element(&mut self, law: &Law, states: &mut [State], at: &Potentials, to: &mut impl Collector) {
         let state = &mut states[0];
         match law {
             Law::Resistor(r) => {

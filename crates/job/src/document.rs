@@ -115,6 +115,8 @@ pub struct Job {
     pub found: Vec<Found>,
     /// What the machine's own supply is made of.
     pub old_supply: Option<OldSupply>,
+    /// The stages of first power in order, where the job gives them.
+    pub stages: Option<Vec<GivenStage>>,
     /// Accuracy of the meter.
     pub meter: Meter,
     /// Values of ours that the job may replace.

@@ -5,6 +5,7 @@
 //! - [`sample`]: one value for every input of the job: nominal, a corner, or a random draw.
 //! - [`low_voltage`] and [`mains_side`]: the two networks.
 //! - [`raw`]: a transformer with rectifier and reservoir as an averaged source.
+//! - [`wire_heat`]: how warm a wire gets, and what destroys it.
 //! - [`wiring`]: what the wiring alone determines, whatever its values.
 //! - [`solved`]: operating points of a job, computed when they are first asked for.
 
@@ -15,6 +16,7 @@ pub mod raw;
 pub mod sample;
 pub mod solved;
 pub mod stage;
+pub mod wire_heat;
 pub mod wiring;
 
 pub use low_voltage::LowVoltage;

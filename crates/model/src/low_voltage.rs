@@ -91,6 +91,20 @@ impl LowVoltage {
         builder.run().network
     }
 
+    /// Gives a node to every low-voltage terminal that has none: a way without a wire, the case. Existing nodes keep
+    /// their numbers. Ways of loads that are not connected stay without.
+    pub fn with_all_terminals(mut self, job: &Job, named: bool) -> Self {
+        for terminal in nets::all(job) {
+            let index = self.wiring.terminals().index(terminal);
+            let is_low = !self.wiring.is_on_mains(terminal) && !is_earth(job, terminal);
+            if self.at[index].is_none() && is_low && !matches!(terminal, Terminal::Socket(..)) {
+                let name = if named { nets::name(job, terminal) } else { String::new() };
+                self.at[index] = Some(self.network.node(name));
+            }
+        }
+        self
+    }
+
     /// Node of a terminal.
     pub fn node(&self, terminal: Terminal) -> Option<usize> {
         self.at[self.wiring.terminals().index(terminal)]

@@ -221,31 +221,44 @@ impl<'j> Solved<'j> {
     /// Finds the worse ends of many figures at once, and puts those that do not contradict each other into one
     /// corner: loads that do not share what matters to them are judged by one solution.
     pub fn prepare(&self, loading: Loading, figures: &[(Vec<(usize, i8)>, bool)]) {
-        let Ok(base) = self.point(loading) else { return };
         let key = |(of, upward): &(Vec<(usize, i8)>, bool)| (loading, *upward, of.clone());
         let is_new = |figure: &&(Vec<(usize, i8)>, bool)| {
             let key = key(figure);
             !self.known.0.contains_key(&key) && !self.ends.borrow().0.contains_key(&key)
         };
         let wanted: Vec<&(Vec<(usize, i8)>, bool)> = figures.iter().filter(is_new).collect();
+        let mut known = Vec::new();
+        for (ends, of) in self.merged_ends(loading, &wanted) {
+            let ends = Arc::new(ends);
+            known.extend(of.into_iter().map(|i| (key(wanted[i]), ends.clone())));
+        }
+        self.ends.borrow_mut().0.extend(known);
+    }
+
+    /// The corners that are worst for some figures, few of them, since those that do not contradict each other are one.
+    pub fn corners(&self, loading: Loading, figures: &[(Vec<(usize, i8)>, bool)]) -> Vec<Sample> {
+        let wanted: Vec<_> = figures.iter().collect();
+        let merged = self.merged_ends(loading, &wanted);
+        merged.into_iter().map(|(ends, _)| self.corner_sample(&ends)).collect()
+    }
+
+    /// The worse ends of figures, put together where they agree, each with the figures that it is for.
+    fn merged_ends(&self, loading: Loading, wanted: &[&(Vec<(usize, i8)>, bool)]) -> Vec<(Ends, Vec<usize>)> {
+        let Ok(base) = self.point(loading) else { return Vec::new() };
         let weights: Vec<Vec<(usize, f64)>> = wanted.iter().map(|(of, _)| weights(of)).collect();
         let readings: Vec<&[(usize, f64)]> = weights.iter().map(Vec::as_slice).collect();
-        let mut corners: Vec<(Ends, Vec<FigureKey>)> = Vec::new();
+        let mut corners: Vec<(Ends, Vec<usize>)> = Vec::new();
         base.network.sensitivities_of_all(self.ordering(), &base.solution, &readings, |i, sensitivities| {
             let ends = self.ends_of(&self.slopes_from(loading, &sensitivities), wanted[i].1);
             match corners.iter_mut().find(|(corner, _)| agree(corner, &ends)) {
-                Some((corner, keys)) => {
+                Some((corner, figures)) => {
                     corner.iter_mut().zip(&ends).filter(|(_, e)| **e != 0).for_each(|(c, e)| *c = *e);
-                    keys.push(key(wanted[i]));
+                    figures.push(i);
                 }
-                None => corners.push((ends, vec![key(wanted[i])])),
+                None => corners.push((ends, vec![i])),
             }
         });
-        let mut known = self.ends.borrow_mut();
-        for (ends, keys) in corners {
-            let ends = Arc::new(ends);
-            known.0.extend(keys.into_iter().map(|key| (key, ends.clone())));
-        }
+        corners
     }
 
     /// Change of a figure for a change of each input (SI), by one adjoint solve.

@@ -1,6 +1,6 @@
 //! Which loads are connected at a stage of first power, and how they draw.
 
-use voltwright_job::Job;
+use voltwright_job::{Job, Terminal};
 
 /// How the loads draw.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
@@ -31,33 +31,57 @@ impl Loading {
 /// A moment of first power: which loads are connected.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stage {
-    /// Its name: `source`, a load's name, or `all`.
+    /// Its name: `source`, or the load that it adds.
     pub name: String,
     /// For each load of the job, whether its plugs are in.
     pub connected: Vec<bool>,
 }
 
-/// The stages of a job, growing outward from the source: the source alone, each load alone with the most easily
-/// replaced first, all loads.
+/// The stages of a job, growing outward from the source: the source alone, then one load more at each, the most easily
+/// replaced first, what feeds another before it. The last has everything connected.
 pub fn stages(job: &Job) -> Vec<Stage> {
-    let none = vec![false; job.loads.len()];
-    let mut stages = vec![Stage { name: "source".into(), connected: none.clone() }];
-    let mut order: Vec<usize> = (0..job.loads.len()).collect();
-    order.sort_by_key(|l| job.loads[*l].worth);
-    if order.len() > 1 {
-        for l in order {
-            let mut connected = none.clone();
-            connected[l] = true;
-            stages.push(Stage { name: job.loads[l].key.text.clone(), connected });
-        }
-    }
-    if !job.loads.is_empty() {
-        stages.push(all(job));
+    let mut connected = vec![false; job.loads.len()];
+    let mut stages = vec![Stage { name: "source".into(), connected: connected.clone() }];
+    for l in order(job) {
+        connected[l] = true;
+        stages.push(Stage { name: job.loads[l].key.text.clone(), connected: connected.clone() });
     }
     stages
 }
 
 /// The stage with everything connected.
 pub fn all(job: &Job) -> Stage {
-    Stage { name: "all".into(), connected: vec![true; job.loads.len()] }
+    let last = order(job).last().map_or("source", |l| &job.loads[*l].key.text);
+    Stage { name: last.into(), connected: vec![true; job.loads.len()] }
+}
+
+/// The loads in the order in which they are connected.
+pub fn order(job: &Job) -> Vec<usize> {
+    let feeds = feeds(job);
+    let mut left: Vec<usize> = (0..job.loads.len()).collect();
+    left.sort_by_key(|l| job.loads[*l].worth);
+    let mut order = Vec::new();
+    while !left.is_empty() {
+        // Loads that feed each other in a ring are taken as they come.
+        let ready = |l: &usize| feeds[*l].iter().all(|f| order.contains(f));
+        let next = left.iter().position(ready).unwrap_or(0);
+        order.push(left.remove(next));
+    }
+    order
+}
+
+/// For each load, the loads that its plugs are wired from.
+fn feeds(job: &Job) -> Vec<Vec<usize>> {
+    let mut feeds = vec![Vec::new(); job.loads.len()];
+    for wire in &job.wires {
+        for (near, far) in [(wire.from, wire.to), (wire.to, wire.from)] {
+            if let (Terminal::Plug(p, _), Terminal::Socket(feeder, ..)) = (near, far)
+                && let Some((fed, _)) = job.plugs[p].mates
+                && fed != feeder
+            {
+                feeds[fed].push(feeder);
+            }
+        }
+    }
+    feeds
 }

@@ -134,5 +134,5 @@ fn stages_end_with_the_irreplaceable() {
         .into_iter()
         .map(|s| s.name)
         .collect();
-    assert_eq!(names, ["source", "drive-a", "board", "all"]);
+    assert_eq!(names, ["source", "drive-a", "board"]);
 }

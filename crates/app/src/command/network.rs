@@ -2,13 +2,16 @@
 
 use crate::arguments;
 use crate::failure::{Failure, Verdict};
+use crate::report::problem;
 use crate::{source, terminal};
 use serde::Serialize;
 use voltwright_circuit::{Network, Solution, Unsolved};
 use voltwright_job::near::nearest;
 use voltwright_job::{Job, PartKind};
 use voltwright_model::mains_side::MainsSide;
+use voltwright_model::sample::Dice;
 use voltwright_model::{Loading, Solved, Stage, stage};
+use voltwright_proof::pairs;
 
 /// Version of the shape of `schemas/network.json`.
 const FORMAT: u32 = 1;
@@ -24,6 +27,8 @@ struct Data<'j> {
 #[derive(Serialize)]
 struct One {
     stage: String,
+    /// Names of the loads that are connected.
+    connected: Vec<String>,
     side: &'static str,
     loading: Loading,
     #[serde(flatten)]
@@ -41,10 +46,27 @@ struct Reason {
 /// Prints the networks of all stages, or of one.
 pub fn run(arguments: &arguments::Network) -> Result<Verdict, Failure> {
     let source = source::open(&arguments.job)?;
+    if arguments.mistakes {
+        return mistakes(&source.job, arguments);
+    }
     let stages = chosen(&source.job, arguments.stage.as_deref())?;
     let networks = stages.into_iter().flat_map(|s| at(&source.job, s)).collect();
     let data = Data { format: FORMAT, job: &source.job.title.text, networks };
     terminal::print(&super::json(&data, !arguments.json)?)?;
+    Ok(Verdict::NoStop)
+}
+
+/// The networks of the proof with every mistake and what came of it, and so many pairs.
+fn mistakes(job: &Job, arguments: &arguments::Network) -> Result<Verdict, Failure> {
+    let proof = super::proof_of(job)?;
+    let (mut dice, mut wanted) = (Dice::new(1), Vec::new());
+    let n = proof.classes.len() as f64;
+    let mut draw = || (dice.uniform() * n) as usize;
+    for _ in 0..arguments.pairs.unwrap_or(0) {
+        wanted.push((draw(), draw()));
+    }
+    let pairs: Vec<_> = pairs::some(&proof, &wanted, super::threads()).into_iter().flatten().collect();
+    terminal::print(&super::json(&problem::of(&proof, &pairs), !arguments.json)?)?;
     Ok(Verdict::NoStop)
 }
 
@@ -67,18 +89,20 @@ fn at(job: &Job, stage: Stage) -> Vec<One> {
     let whole = stage.connected.iter().all(|c| *c);
     let loadings: &[Loading] = if whole { &Loading::ALL } else { &[Loading::Run] };
     let name = stage.name.clone();
+    let with = job.loads.iter().zip(&stage.connected).filter(|(_, c)| **c);
+    let connected: Vec<String> = with.map(|(load, _)| load.key.text.clone()).collect();
     let mut solved = Solved::new(job);
     solved.stage = stage;
     let low = loadings.iter().map(|loading| {
         let outcome = solved.point(*loading).map(|p| p.solution.clone()).map_err(Clone::clone);
         let network = solved.low_voltage(*loading).network.clone();
-        one(&name, "low-voltage", *loading, network, outcome)
+        one((&name, &connected), "low-voltage", *loading, network, outcome)
     });
     // A job without wiring has no network: nothing to solve, nothing to check.
     let mut out: Vec<One> = low.filter(|one| !one.network.elements.is_empty()).collect();
     out.extend(mains_side(job, &solved).map(|network| {
         let outcome = network.solve();
-        one(&name, "mains", Loading::Run, network, outcome)
+        one((&name, &connected), "mains", Loading::Run, network, outcome)
     }));
     out
 }
@@ -92,7 +116,7 @@ fn mains_side(job: &Job, solved: &Solved<'_>) -> Option<Network> {
 }
 
 fn one(
-    stage: &str,
+    (stage, connected): (&str, &[String]),
     side: &'static str,
     loading: Loading,
     network: Network,
@@ -102,7 +126,7 @@ fn one(
         Ok(solution) => (Some(solution), None),
         Err(u) => (None, Some(reason(&u))),
     };
-    One { stage: stage.to_owned(), side, loading, network, solution, unsolved }
+    One { stage: stage.to_owned(), connected: connected.to_vec(), side, loading, network, solution, unsolved }
 }
 
 fn reason(unsolved: &Unsolved) -> Reason {

@@ -5,6 +5,7 @@ mod closing;
 pub mod data;
 mod findings;
 mod head;
+pub mod problem;
 mod unjudged;
 
 use crate::caution;

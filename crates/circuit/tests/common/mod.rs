@@ -1,6 +1,7 @@
 //! Networks for tests and benchmarks, and the laws of the specification written a second time, as an oracle.
 #![allow(dead_code, reason = "each test file uses a part of it")]
 
+pub mod edits;
 pub mod oracle;
 pub mod random;
 

@@ -1,6 +1,7 @@
 //! The meter, and values of ours that a job may replace.
 
 use super::Given;
+use std::ops::Range;
 use voltwright_quantity::parse::Accuracy;
 use voltwright_quantity::{
     Current, Quantity, Ratio, Resistance, Spread, Temperature, TemperatureRise, Voltage,
@@ -17,6 +18,19 @@ pub struct Meter {
     pub ohms: Option<Accuracy<Resistance>>,
     /// On direct current.
     pub dc_amps: Option<Accuracy<Current>>,
+}
+
+/// A stage of first power as the job names it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct GivenStage {
+    /// Whether power is on.
+    pub live: bool,
+    /// The load whose plugs go in, besides those that are in already.
+    pub adds: Option<usize>,
+    /// The fuse that is out, or the switch that is off, for this stage only.
+    pub open: Option<usize>,
+    /// Where it stands in the file.
+    pub span: Range<usize>,
 }
 
 /// Values of ours that the job may replace; each is used where the job gives nothing nearer.

@@ -2,7 +2,7 @@
 
 use super::{Bounds, Entered, Given};
 use std::ops::Range;
-use voltwright_quantity::{Capacitance, Current, Time, Voltage};
+use voltwright_quantity::{Capacitance, Current, Resistance, Time, Voltage};
 
 /// A potential the machine needs.
 #[derive(Debug, Clone)]
@@ -77,6 +77,8 @@ pub struct Draw {
     pub idle: Option<Given<Current>>,
     /// Capacitance across the rail on this load.
     pub capacitance: Option<Given<Capacitance>>,
+    /// Resistance from the rail to com with the power off, as a meter shows it.
+    pub cold: Option<Given<Resistance>>,
 }
 
 impl Draw {

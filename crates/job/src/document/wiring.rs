@@ -31,6 +31,8 @@ pub struct Plug {
     pub keyed: bool,
     /// Index of the plug of the same shape with which it can be exchanged.
     pub twin: Option<usize>,
+    /// Ways of a two-row plug like it, by whose numbers it may be wired by mistake.
+    pub look_alike: Option<usize>,
     /// Current one contact may carry.
     pub contact: Option<Given<Current>>,
 }

@@ -22,6 +22,11 @@ pub static JOB: Section = section(
         key("battery", Named(&BATTERY), "Cells and accumulators on the boards."),
         key("found", Tables(&FOUND), "What the survey found."),
         key("old-supply", Table(&OLD_SUPPLY), "What the machine's own supply is made of."),
+        key(
+            "first-power",
+            Table(&FIRST_POWER),
+            "How it will be brought up, where that is not left to the program.",
+        ),
         key("meter", Table(&METER), "Accuracy of the meter."),
         key("assume", Table(&ASSUME), "Values of ours that this job replaces."),
     ],
@@ -125,6 +130,11 @@ static DRAW: Section = section(
         key("start", Value("1.3 A for 400 ms"), "Highest current, and how long it lasts."),
         key("idle", Value("0.4 A"), "Lowest current while it is connected."),
         key("capacitance", Value("1000 µF"), "Capacitance across this rail on this load."),
+        key(
+            "cold",
+            Value("12 Ω ± 20 %"),
+            "Resistance from this rail to com as a meter shows it with the power off.",
+        ),
         key("basis", BASIS, "Where the figures come from."),
     ],
 );
@@ -156,6 +166,11 @@ static PLUG: Section = section(
         needed("ways", Whole, "Number of ways."),
         key("keyed", Flag, "Whether it fits in one position only."),
         key("twin", Text, "Plug of the same shape with which it can be exchanged."),
+        key(
+            "look-alike",
+            Whole,
+            "Ways of a plug with two rows like this one, by whose numbers it may be wired by mistake: 20 for 24.",
+        ),
         key("contact", Value("5 A"), "Current that one contact may carry."),
         key("basis", BASIS, "Where the figures come from."),
     ],
@@ -222,6 +237,16 @@ static OLD_SUPPLY: Section = section(
         key("part", Named(&OLD_PART), "Its parts that see the mains, and its reservoirs."),
         key("basis", BASIS, "Where the figures come from."),
     ],
+);
+
+static FIRST_POWER: Section = section(
+    "the first power",
+    &[key(
+        "stages",
+        Texts,
+        "Stages in order: \"cold\" (nothing plugged in, power off), \"cold fuse open\" (the same, this fuse out or switch \
+         off), \"source\" (power on), \"cold drive-a\" (its plugs in as well, power off), \"drive-a\" (power on).",
+    )],
 );
 
 static METER: Section = section(

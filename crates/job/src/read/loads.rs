@@ -122,8 +122,10 @@ fn draw(job: &Job, rail_name: &Entered, fields: &Fields<'_, '_>) -> Option<Draw>
     let start = fields.lasting::<Current>("start", basis);
     let idle = fields.unsigned::<Current>("idle", basis);
     let capacitance = fields.positive("capacitance", basis);
+    // What a meter shows is measured, whatever the basis of the draw.
+    let cold = fields.positive("cold", Basis::Measured);
     let (law, run) = run?;
-    Some(Draw { rail: rail?, law, run, start, idle, capacitance })
+    Some(Draw { rail: rail?, law, run, start, idle, capacitance, cold })
 }
 
 /// The running draw as a current at the nominal voltage; its unit tells how it follows the voltage.

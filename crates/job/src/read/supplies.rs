@@ -14,6 +14,9 @@ pub(super) fn mains(part: &Fields<'_, '_>, key: &Entered, basis: Basis) -> (Part
     if supply.earthed {
         terminals.push("earth".to_owned());
     }
+    if part.holds("enable") {
+        terminals.push("enable".to_owned());
+    }
     terminals.extend(output_terminals(supply.outputs.iter().map(|o| &o.name)));
     check_joined(part, key, &supply.joined, &terminals);
     (PartKind::MainsSupply(supply), terminals)

@@ -1,8 +1,10 @@
 //! What was found, the old supply, batteries, the meter, and values of ours that the job replaces.
 
 use super::{check_letters, find_rail};
+use crate::Diagnostic;
 use crate::document::*;
 use crate::fields::Fields;
+use crate::near::nearest;
 use voltwright_quantity::{Basis, Current, Place, Quantity, Voltage, parse};
 
 pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
@@ -10,6 +12,7 @@ pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
         fields.named("battery").into_iter().filter_map(|(key, b)| battery(job, key, &b)).collect();
     job.found = fields.tables("found").iter().filter_map(found).collect();
     job.old_supply = old_supply(job, &fields.table("old-supply"));
+    job.stages = fields.table("first-power").texts("stages").map(|names| stages(fields, job, names));
     let meter = fields.table("meter");
     job.meter = Meter {
         dc_volts: meter.parsed("dc-volts", parse::accuracy).map(|(a, _, _)| a),
@@ -18,6 +21,42 @@ pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
         dc_amps: meter.parsed("dc-amps", parse::accuracy).map(|(a, _, _)| a),
     };
     assume(&fields.table("assume"), &mut job.assume);
+}
+
+/// `cold`, `cold fuse open`, `source`, `cold drive-a`, `drive-a`.
+fn stages(fields: &Fields<'_, '_>, job: &Job, names: Vec<Entered>) -> Vec<GivenStage> {
+    let stage = |name: Entered| {
+        let words: Vec<&str> = name.text.split(' ').collect();
+        let stage = |live, adds, open| Some(GivenStage { live, adds, open, span: name.span.clone() });
+        let missing = match words[..] {
+            ["cold"] => return stage(false, None, None),
+            ["source"] => return stage(true, None, None),
+            ["cold", part, "open"] => match job.part(part).filter(|p| opens(&job.parts[*p].kind)) {
+                Some(p) => return stage(false, None, Some(p)),
+                None => part,
+            },
+            ["cold", load] | [load] => match job.load(load) {
+                Some(l) => return stage(words.len() == 1, Some(l), None),
+                None => load,
+            },
+            _ => name.text.as_str(),
+        };
+        let loads = job.loads.iter().map(|l| l.key.text.as_str());
+        let parts = job.parts.iter().filter(|p| opens(&p.kind)).map(|p| p.key.text.as_str());
+        let hint = nearest(missing, loads.chain(parts).chain(["source", "cold"])).map_or_else(
+            || "a stage is \"cold\", \"cold FUSE open\", \"source\", \"cold LOAD\" or \"LOAD\"".to_owned(),
+            |near| format!("did you mean `{near}`?"),
+        );
+        let message = format!("there is no stage `{}`", name.text);
+        fields.sheet.report_missing(Diagnostic::error(name.span.clone(), message).hint(hint));
+        None
+    };
+    names.into_iter().filter_map(stage).collect()
+}
+
+/// Whether a part can be opened by hand: a fuse taken out, a switch turned off.
+fn opens(kind: &PartKind) -> bool {
+    matches!(kind, PartKind::Fuse(_) | PartKind::Switch(_))
 }
 
 fn found(fields: &Fields<'_, '_>) -> Option<Found> {

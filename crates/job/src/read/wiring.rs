@@ -31,13 +31,22 @@ pub(super) fn plugs(fields: &Fields<'_, '_>, job: &mut Job) {
         // A contact's rating is a limit, not a value with a spread.
         let basis = plug.basis(Basis::Chosen);
         let keyed = plug.flag("keyed").unwrap_or(false);
+        let look_alike = plug.whole("look-alike", 4..=200);
+        if let (Some((like, span)), Some((ways, _))) = (&look_alike, &ways)
+            && (like >= ways || like % 2 + ways % 2 > 0)
+        {
+            let message =
+                "the look-alike of a plug with two rows has fewer ways, and both have an even number";
+            fields.sheet.report(Diagnostic::error(span.clone(), message));
+        }
+        let look_alike = look_alike.map(|(ways, _)| ways as usize);
         let contact = plug.positive("contact", basis);
         let Some((ways, _)) = ways else {
             fields.sheet.note_unread(Name::Owner, key.text);
             continue;
         };
         twins.push(twin);
-        job.plugs.push(Plug { key, mates, ways: ways as usize, keyed, twin: None, contact });
+        job.plugs.push(Plug { key, mates, ways: ways as usize, keyed, twin: None, look_alike, contact });
     }
     for (i, twin) in twins.into_iter().enumerate() {
         let Some(name) = twin else { continue };

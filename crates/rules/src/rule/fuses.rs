@@ -9,12 +9,12 @@
 //!   A wire of the low-voltage side is protected by the fuse before it, else by the limit of its supply. From the inlet
 //!   to the mains fuse only the house's own protection acts, which nobody entered: keep that piece short.
 
-use super::wires;
 use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{Fuse, Job, PartKind, Terminal, Wire};
 use voltwright_model::solved::MainsEnd;
+use voltwright_model::wire_heat::{DESTROYED, rise_at};
 use voltwright_model::{Loading, Solved, air_inside};
 use voltwright_quantity::{
     Current, MeltingIntegral, Power, Quantity, Ratio, Resistance, Source, Time, Working,
@@ -42,8 +42,6 @@ const INRUSH_TIME: Time = Time::seconds(3e-3);
 const PULSES: f64 = 100_000.0;
 /// Multiple of its rating at which an IEC fuse must act within half an hour (IEC 60127-2).
 const MUST_ACT: f64 = 2.1;
-/// Temperature at which PVC is destroyed in a short time, °C: from memory (IEC 60364-4-43).
-const DESTROYED: f64 = 160.0;
 
 /// Judges every fuse, then every wire.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
@@ -315,7 +313,7 @@ fn protected(
     };
     let (per_metre, area) = solved.wiring().metres[w];
     let air = air_inside(solved.job);
-    let reaches = air.si() + wires::rise_at(DESTROYED, amps.si(), area, per_metre, wire.bundle);
+    let reaches = air.si() + rise_at(DESTROYED, amps.si(), area, per_metre, wire.bundle);
     sink.judge(&UNPROTECTED, w, Severity::Stop, below(reaches - air.si(), DESTROYED - air.si()), || {
         let t = voltwright_quantity::Temperature::celsius(reaches);
         let (.., source) = conductors::per_metre(wire.size);

@@ -20,6 +20,8 @@ use crate::finding::{Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, below};
 use voltwright_job::Wire;
 use voltwright_model::solved::MainsEnd;
+pub use voltwright_model::wire_heat::{PLAIN_INSULATION, rise};
+use voltwright_model::wire_heat::{bundle_factor, outside};
 use voltwright_model::{Loading, Solved, air_inside};
 use voltwright_quantity::{
     Area, Current, Length, Quantity, Ratio, Resistance, Source, Temperature, TemperatureRise, Working,
@@ -33,13 +35,6 @@ static WARMEST: Code = Code::new("wire-warmest", Stretch::Wiring, "The warmest o
 
 /// The codes of this rule.
 pub static CODES: &[&Code] = &[&HOT, &CURRENT, &WARMEST];
-
-/// Heat transfer of a thin wire in still air, W/m²K.
-const TRANSFER: f64 = 23.0;
-/// What insulation adds to a conductor's diameter, metres.
-const INSULATION: f64 = 1.6e-3;
-/// Temperature that plain insulation stands, °C: common practice for PVC.
-pub const PLAIN_INSULATION: f64 = 70.0;
 
 /// Judges every wire.
 pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
@@ -130,28 +125,6 @@ pub fn currents(solved: &Solved<'_>) -> Vec<Option<f64>> {
         .collect()
 }
 
-/// Rise of a wire over the air, kelvin: amperes, square metres, ohms per metre at 20 °C, wires in its bundle; its
-/// resistance is that of 70 °C.
-pub fn rise(amps: f64, area: f64, ohms_per_metre: f64, bundle: usize) -> f64 {
-    rise_at(PLAIN_INSULATION, amps, area, ohms_per_metre, bundle)
-}
-
-/// The same with the resistance of a copper temperature, °C.
-pub fn rise_at(celsius: f64, amps: f64, area: f64, ohms_per_metre: f64, bundle: usize) -> f64 {
-    let hot = ohms_per_metre * copper::resistance_factor(Temperature::celsius(celsius));
-    let factor = bundle_factor(bundle);
-    amps * amps * hot / (std::f64::consts::PI * outside(area) * TRANSFER) / (factor * factor)
-}
-
-/// Diameter over the insulation, metres.
-fn outside(area: f64) -> f64 {
-    (4.0 * area / std::f64::consts::PI).sqrt() + INSULATION
-}
-
-fn bundle_factor(wires: usize) -> f64 {
-    if wires > 1 { ampacity::bundle_factor(wires, 100.0) } else { 1.0 }
-}
-
 /// The temperature that a wire's insulation stands.
 pub fn stands(wire: &Wire) -> Temperature {
     wire.insulation.as_ref().map_or(Temperature::celsius(PLAIN_INSULATION), |g| g.nominal())
@@ -211,26 +184,4 @@ fn comfortable(sink: &mut Sink, key: usize, wire: &Wire, amps: Current) {
             None => finding,
         }
     });
-}
-
-#[cfg(test)]
-mod tests {
-    use super::rise;
-
-    /// DIN VDE 0298-4 Table 11, single core in free air, 70 °C conductor, 30 °C air (from memory): the rise at the
-    /// rated current is 40 K; the simple formula must come within a tenth of it.
-    #[test]
-    fn rated_currents_of_single_cores() {
-        let rows =
-            [(0.75, 26.0, 15.0), (1.0, 19.5, 19.0), (1.5, 13.3, 24.0), (2.5, 7.98, 32.0), (4.0, 4.95, 42.0)];
-        for (area, ohms_per_km, amps) in rows {
-            let k = rise(amps, area * 1e-6, ohms_per_km / 1000.0, 1);
-            assert!((36.0..=44.0).contains(&k), "{area} mm² at {amps} A: {k} K");
-        }
-    }
-
-    #[test]
-    fn a_bundle_is_hotter() {
-        assert!(rise(5.0, 1e-6, 0.0195, 7) > 3.0 * rise(5.0, 1e-6, 0.0195, 1));
-    }
 }

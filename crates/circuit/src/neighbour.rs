@@ -1,0 +1,216 @@
+//! Networks that differ in a few elements from one already solved, by compensation.
+//!
+//! A [`Base`] holds the operating point `x₀` of a network and the inverse `Z` of its slopes there. In a neighbour, each
+//! element that is gone, new or in another state carries a current `y` on top of what the base's slopes say, and the
+//! voltages are `x₀ − Σ Z u y` with `u` its two nodes. The few `y` are found from a small system (Sherman, Morrison and
+//! Woodbury; compensation, as Tinney described it for power networks in 1972; from memory). The states are made to fit
+//! as [`Network::solve`] does. Where anything is in doubt, that is what solves the neighbour instead ([`Way::Plain`]).
+//!
+//! ```
+//! use voltwright_circuit::{Base, Edit, Law, Network, Resistor, Source, Workspace};
+//! let mut net = Network::new();
+//! let (com, top, middle) = (net.node("com"), net.node("top"), net.node("middle"));
+//! net.add("supply", Law::Source(Source::ideal(top, com, 12.0, 1e-4)));
+//! net.add("upper", Law::Resistor(Resistor { a: top, b: middle, ohms: 1e3 }));
+//! let lower = net.add("lower", Law::Resistor(Resistor { a: middle, b: com, ohms: 2e3 }));
+//! let base = Base::new(net.clone(), &net.ordering())?;
+//! let mut workspace = Workspace::new();
+//! let open = workspace.solve(&base, &[Edit::Remove(lower)])?;
+//! assert!((open.volts[middle] - 12.0).abs() < 1e-4);
+//! # Ok::<(), voltwright_circuit::Unsolved>(())
+//! ```
+
+mod bends;
+mod inverse;
+mod links;
+mod parts;
+mod reading;
+mod refine;
+mod resistance;
+mod scan;
+mod system;
+mod watches;
+mod workspace;
+
+pub use reading::{Neighbour, Way};
+pub use workspace::{Doubt, Workspace};
+
+use crate::network::{Draws, Law, Network, Resistor};
+use crate::newton::{BORDER, DEAD, highest_potential};
+use crate::ordering::Ordering;
+use crate::potentials::Potentials;
+use crate::solution::{Solution, State, Unsolved};
+use bends::Bends;
+use inverse::Inverse;
+use links::Links;
+use std::sync::Arc;
+use watches::Watches;
+
+/// One change of a network. An element is replaced by removing it and adding another.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edit {
+    /// The element at this index is gone.
+    Remove(usize),
+    /// One more element.
+    Add(Law),
+}
+
+impl Network {
+    /// The network with edits made, the plain way. Indexes stay: a removed element stays as a resistor from a node to
+    /// itself, which carries nothing; added ones follow.
+    pub fn edited(&self, edits: &[Edit]) -> Network {
+        let mut net = self.clone();
+        for edit in edits {
+            match edit {
+                Edit::Remove(e) => {
+                    if let Some(element) = net.elements.get_mut(*e) {
+                        let node = self.datum;
+                        element.law = Law::Resistor(Resistor { a: node, b: node, ohms: 1.0 });
+                    }
+                }
+                Edit::Add(law) => {
+                    net.add(format!("added {}", net.elements.len() - self.elements.len() + 1), law.clone());
+                }
+            }
+        }
+        net
+    }
+}
+
+/// A network solved once, from which its neighbours are solved by small corrections.
+#[derive(Debug)]
+pub struct Base {
+    net: Arc<Network>,
+    solution: Solution,
+    states: Vec<State>,
+    at: Potentials,
+    /// First state and first link of each element, and one past the last.
+    places: Vec<[u32; 2]>,
+    /// Elements that are not resistors.
+    devices: Vec<usize>,
+    /// Devices that are off and begin on in a neighbour, as they do in a network solved from nothing.
+    restarted: Vec<usize>,
+    links: Links,
+    bends: Bends,
+    watches: Watches,
+    /// Nothing if the base point itself is in doubt: then every neighbour is solved plainly.
+    inverse: Option<Inverse>,
+    /// Amperes, volts: the largest current here, the most that any potential can be, the largest potential.
+    scale: f64,
+    bound: f64,
+    highest: f64,
+}
+
+impl Base {
+    /// Solves a network and prepares it for neighbours.
+    ///
+    /// # Errors
+    /// See [`Unsolved`].
+    pub fn new(net: impl Into<Arc<Network>>, ordering: &Ordering) -> Result<Self, Unsolved> {
+        let net: Arc<Network> = net.into();
+        let settled = net.settled(ordering)?;
+        let (states, at) = (settled.states, settled.at);
+        let mut places = Vec::with_capacity(net.elements.len() + 1);
+        let mut links = Links::default();
+        let (mut k, mut its_states) = (0, states.clone());
+        for element in &net.elements {
+            places.push([k as u32, links.all.len() as u32]);
+            let next = k + element.law.states();
+            links.read(&element.law, &mut its_states[k..next], &at);
+            k = next;
+        }
+        places.push([k as u32, links.all.len() as u32]);
+        let inverse = Inverse::of(&net, ordering, &states, &at, &links).filter(|_| !doubtful(&net, &at));
+        let bends = match &inverse {
+            Some(z) => Bends::of(&net, &states, &at, &links, &places, z),
+            None => Bends::default(),
+        };
+        let scale = links.all.iter().fold(net.leak, |most: f64, link| most.max(link.flow.abs()));
+        let watches = Watches::of(&net, &states, &at, BORDER * 10.0 * scale);
+        let is_device = |e: &usize| !matches!(net.elements[*e].law, Law::Resistor(_));
+        let devices: Vec<usize> = (0..net.elements.len()).filter(is_device).collect();
+        let begins_anew = |e: &usize| begins_anew(&net.elements[*e].law, &states[places[*e][0] as usize..]);
+        let restarted = devices.iter().copied().filter(begins_anew).collect();
+        let (bound, highest) =
+            (highest_potential(&net), at.main.iter().fold(0.0, |h: f64, v| h.max(v.abs())));
+        let solution = settled.solution;
+        Ok(Self {
+            net,
+            solution,
+            states,
+            at,
+            places,
+            devices,
+            restarted,
+            links,
+            bends,
+            watches,
+            inverse,
+            scale,
+            bound,
+            highest,
+        })
+    }
+
+    /// The network.
+    pub fn network(&self) -> &Network {
+        &self.net
+    }
+
+    /// Its operating point.
+    pub fn solution(&self) -> &Solution {
+        &self.solution
+    }
+
+    /// The neighbour with these edits as a base of its own.
+    ///
+    /// # Errors
+    /// See [`Unsolved`].
+    pub fn corrected(&self, edits: &[Edit]) -> Result<Self, Unsolved> {
+        let net = self.net.edited(edits);
+        let ordering = net.ordering();
+        Self::new(net, &ordering)
+    }
+
+    /// Resistance seen between two nodes at the base point with the sources replaced by their slopes, ohms: infinite
+    /// where nothing but the leak joins them. Not a number if the base point is in doubt.
+    pub fn between(&self, a: usize, b: usize) -> f64 {
+        let Some(z) = &self.inverse else { return f64::NAN };
+        if z.island[a] != z.island[b] {
+            return f64::INFINITY;
+        }
+        let (of_a, of_b) = (z.column(a), z.column(b));
+        (of_a[a] - of_a[b]) - (of_b[a] - of_b[b])
+    }
+
+    fn states_of(&self, element: usize) -> std::ops::Range<usize> {
+        self.places[element][0] as usize..self.places[element + 1][0] as usize
+    }
+
+    fn links_of(&self, element: usize) -> std::ops::Range<usize> {
+        self.places[element][1] as usize..self.places[element + 1][1] as usize
+    }
+
+    fn law(&self, element: usize) -> &Law {
+        &self.net.elements[element].law
+    }
+}
+
+/// Whether a constant-power load lives below its knee: there may be another point.
+fn doubtful(net: &Network, at: &Potentials) -> bool {
+    net.elements.iter().any(|element| sags(&element.law, at))
+}
+
+/// Whether a constant-power load is below its knee but not dead.
+fn sags(law: &Law, at: &Potentials) -> bool {
+    let Law::Load(l) = law else { return false };
+    let volts = at.across(l.plus, l.minus).volts();
+    l.draws == Draws::Power && volts < l.knee && volts > DEAD * l.knee
+}
+
+/// Whether a device is off or tripped at the base: a network solved from nothing begins with it on, which may decide
+/// what trips.
+fn begins_anew(law: &Law, states: &[State]) -> bool {
+    let states = &states[..law.states()];
+    states.contains(&State::Tripped) || (matches!(law, Law::Converter(_)) && states[0] != State::On)
+}

@@ -1,0 +1,209 @@
+//! All mistakes tried, and the cheapest readings that catch every harmful one before it can do harm.
+
+use crate::change::{Change, Hold};
+use crate::cover::{self, Bits, Column, Cover};
+use crate::mains_effect::{MainsEffect, MainsJudge};
+use crate::mistake::{self, Mistake};
+use crate::setup::Setup;
+use crate::step::Step;
+use crate::trial::{self, Outcome, Prepared, Room};
+use std::collections::BTreeMap;
+
+/// Nodes of the search for the plan before the gap is stated instead.
+const EFFORT: u64 = 20_000;
+
+/// All mistakes of a job with what came of them.
+pub struct Proof<'j> {
+    /// What they were tried on.
+    pub setup: Setup<'j>,
+    /// Every mistake.
+    pub mistakes: Vec<Mistake>,
+    /// For each mistake its class: mistakes that no reading could tell apart, since they change the same.
+    pub class_of: Vec<usize>,
+    /// The classes.
+    pub classes: Vec<Class>,
+    /// The readings to take, in order.
+    pub plan: Plan,
+    /// Operating points solved.
+    pub points: u64,
+}
+
+/// Mistakes that come to the same circuit at every stage.
+pub struct Class {
+    /// The mistakes, by index.
+    pub mistakes: Vec<usize>,
+    /// What they come to.
+    pub prepared: Prepared,
+    /// What came of them.
+    pub outcome: Outcome,
+    /// The stage at which the plan catches them, if they are harmful.
+    pub caught_at: Option<usize>,
+}
+
+/// The readings to take.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Plan {
+    /// Readings by index, in the order of their stages.
+    pub readings: Vec<usize>,
+    /// What they cost together.
+    pub cost: u64,
+    /// What any plan costs at least; the same as the cost when it is proven that none is cheaper.
+    pub bound: u64,
+    /// Classes that no reading catches in time.
+    pub escapes: Vec<usize>,
+}
+
+impl<'j> Proof<'j> {
+    /// Tries every mistake, on so many threads; the result does not depend on their number.
+    pub fn of(setup: Setup<'j>, threads: usize) -> Self {
+        let mistakes = mistake::all(&setup.harness);
+        let (class_of, groups) = grouped(&setup, &mistakes);
+        let (outcomes, points) = in_parallel(&groups, threads, |room, (_, prepared): &(Vec<usize>, Prepared)| {
+            trial::run(&setup, prepared, room)
+        });
+        let mut classes: Vec<Class> = groups
+            .into_iter()
+            .zip(outcomes)
+            .map(|((mistakes, prepared), outcome)| Class { mistakes, prepared, outcome, caught_at: None })
+            .collect();
+        let plan = plan(&setup, &classes);
+        for class in &mut classes {
+            class.caught_at = caught_at(&setup, &plan, &class.outcome);
+        }
+        Self { setup, mistakes, class_of, classes, plan, points }
+    }
+
+    /// The class of a mistake.
+    pub fn class(&self, mistake: usize) -> &Class {
+        &self.classes[self.class_of[mistake]]
+    }
+
+    /// How common a class is: its mistakes together.
+    pub fn class_weight(&self, class: usize) -> f64 {
+        self.classes[class].mistakes.iter().map(|m| self.mistakes[*m].weight()).sum()
+    }
+
+    /// Mistakes that escape, by index.
+    pub fn escapes(&self) -> Vec<usize> {
+        let mut all: Vec<usize> = self.plan.escapes.iter().flat_map(|c| self.classes[*c].mistakes.clone()).collect();
+        all.sort_unstable();
+        all
+    }
+}
+
+/// The first stage at which the plan catches a mistake.
+fn caught_at(setup: &Setup<'_>, plan: &Plan, outcome: &Outcome) -> Option<usize> {
+    outcome.harm?;
+    plan.readings.iter().find(|r| outcome.caught.contains(**r)).map(|r| setup.readings[*r].stage)
+}
+
+/// Mistakes put together that come to the same steps at every stage and the same effect on the mains side.
+fn grouped(setup: &Setup<'_>, mistakes: &[Mistake]) -> (Vec<usize>, Vec<(Vec<usize>, Prepared)>) {
+    let judge = MainsJudge::new(&setup.harness, setup.mains.as_ref());
+    let mut known: BTreeMap<Vec<u64>, usize> = BTreeMap::new();
+    let mut groups: Vec<(Vec<usize>, Prepared)> = Vec::new();
+    let mut class_of = Vec::new();
+    for (m, mistake) in mistakes.iter().enumerate() {
+        let prepared = Prepared::of(setup, &mistake.changes, &judge);
+        let class = *known.entry(key(&prepared)).or_insert_with(|| {
+            groups.push((Vec::new(), prepared));
+            groups.len() - 1
+        });
+        groups[class].0.push(m);
+        class_of.push(class);
+    }
+    (class_of, groups)
+}
+
+/// What a prepared mistake is, as numbers that are equal only for the same.
+fn key(prepared: &Prepared) -> Vec<u64> {
+    let mut key = Vec::new();
+    for steps in &prepared.steps {
+        key.push(u64::MAX);
+        for step in steps {
+            let part: [u64; 4] = match *step {
+                Step::Remove(e) => [0, e as u64, 0, 0],
+                Step::Rewire { element, ends: [a, b] } => [1, element as u64, a.min(b) as u64, a.max(b) as u64],
+                Step::Join { ends: [a, b], ohms, .. } => [2, a.min(b) as u64, a.max(b) as u64, ohms.to_bits()],
+                Step::Turn(e) => [3, e as u64, 0, 0],
+                Step::Raise(e, o, volts) => [4, e as u64, o as u64, volts.to_bits()],
+                Step::Kill(e, o) => [5, e as u64, o as u64, 0],
+                Step::Stick(p) => [6, p as u64, 0, 0],
+                Step::Flip(p) => [7, p as u64, 0, 0],
+            };
+            key.extend(part);
+        }
+    }
+    let MainsEffect { harms, opens, dead, crossing } = &prepared.mains;
+    key.extend([u64::MAX, harms.len() as u64, opens.len() as u64, u64::from(*crossing)]);
+    key.extend(harms.iter().map(|h| h.value.to_bits()));
+    key.extend(dead.iter().map(|p| *p as u64));
+    key
+}
+
+/// Does work on every item, on so many threads; results in the order of the items, and the operating points solved.
+pub(crate) fn in_parallel<T: Sync, R: Send>(
+    items: &[T],
+    threads: usize,
+    work: impl Fn(&mut Room, &T) -> R + Sync,
+) -> (Vec<R>, u64) {
+    let share = items.len().div_ceil(threads.max(1)).max(1);
+    let one = |items: &[T]| {
+        let mut room = Room::new();
+        let results: Vec<R> = items.iter().map(|item| work(&mut room, item)).collect();
+        (results, room.points())
+    };
+    if threads <= 1 || items.len() <= 1 {
+        return one(items);
+    }
+    std::thread::scope(|scope| {
+        let workers: Vec<_> = items.chunks(share).map(|chunk| scope.spawn(|| one(chunk))).collect();
+        let mut all = (Vec::with_capacity(items.len()), 0);
+        for worker in workers {
+            match worker.join() {
+                Ok((results, points)) => {
+                    all.0.extend(results);
+                    all.1 += points;
+                }
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        all
+    })
+}
+
+/// The cheapest readings that catch every harmful mistake in time, then, for the same cost, those that tell most mistakes
+/// apart.
+fn plan(setup: &Setup<'_>, classes: &[Class]) -> Plan {
+    let harmful: Vec<usize> = (0..classes.len()).filter(|c| classes[*c].outcome.harm.is_some()).collect();
+    let (rows, escapes): (Vec<usize>, Vec<usize>) =
+        harmful.into_iter().partition(|c| classes[*c].outcome.caught.iter().next().is_some());
+    let columns = columns(setup, classes, &rows);
+    let Ok(cover) = cover::least_cost(&columns, rows.len(), EFFORT) else { return Plan { escapes, ..Plan::default() } };
+    let score = |chosen: &[usize]| {
+        let mut syndromes: Vec<Vec<bool>> =
+            (0..rows.len()).map(|r| chosen.iter().map(|c| columns[*c].rows.contains(r)).collect()).collect();
+        syndromes.sort_unstable();
+        syndromes.dedup();
+        syndromes.len() as u64
+    };
+    let Cover { columns: readings, cost, bound, .. } = cover::more_telling(&columns, rows.len(), cover, score);
+    Plan { readings, cost, bound, escapes }
+}
+
+/// The cover problem: a column a reading, a row a harmful class that some reading catches.
+pub fn columns(setup: &Setup<'_>, classes: &[Class], rows: &[usize]) -> Vec<Column> {
+    let mut columns: Vec<Column> =
+        setup.readings.iter().map(|r| Column { cost: r.cost, rows: Bits::new(rows.len()) }).collect();
+    for (row, class) in rows.iter().enumerate() {
+        classes[*class].outcome.caught.iter().for_each(|r| columns[r].rows.insert(row));
+    }
+    columns
+}
+
+/// Whether two mistakes can be there together as two: they take hold of different things.
+pub fn can_be_together(a: &[Change], b: &[Change]) -> bool {
+    let holds = |changes: &[Change]| changes.iter().filter_map(Change::hold).collect::<Vec<Hold>>();
+    let theirs = holds(b);
+    holds(a).iter().all(|hold| !theirs.contains(hold))
+}

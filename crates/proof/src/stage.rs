@@ -1,0 +1,79 @@
+//! The stages of first power: what is plugged in, whether power is on. They grow outward from the wall, one thing at a time,
+//! the least replaceable last, and before power comes to anything new it is plugged in cold.
+
+use crate::harness::Harness;
+use voltwright_job::{PartKind, Terminal};
+use voltwright_model::stage;
+
+/// A moment of first power.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stage {
+    /// Its name: `cold`, `source`, `cold board`, `board`.
+    pub name: String,
+    /// Whether power is on.
+    pub live: bool,
+    /// For each load, whether its plugs are in.
+    pub mated: Vec<bool>,
+    /// The load that is new at this stage or at the cold one before it.
+    pub adds: Option<usize>,
+    /// The fuse that is out, or the switch that is off, at this stage only.
+    pub open: Option<usize>,
+}
+
+/// The stages of a job, as it gives them or derived.
+pub fn stages(h: &Harness<'_>) -> Vec<Stage> {
+    let job = h.job;
+    let mut mated = vec![false; job.loads.len()];
+    let mut stages = Vec::new();
+    let mut push = |live: bool, adds: Option<usize>, open: Option<usize>| {
+        if let Some(l) = adds {
+            mated[l] = true;
+        }
+        let name = match (live, adds.map(|l| &job.loads[l].key), open.map(|p| &job.parts[p].key)) {
+            (_, _, Some(key)) => format!("cold {key} open"),
+            (false, None, _) => "cold".to_owned(),
+            (true, None, _) => "source".to_owned(),
+            (false, Some(key), _) => format!("cold {key}"),
+            (true, Some(key), _) => key.text.clone(),
+        };
+        stages.push(Stage { name, live, mated: mated.clone(), adds, open });
+    };
+    match &job.stages {
+        Some(given) => given.iter().for_each(|s| push(s.live, s.adds, s.open)),
+        None => {
+            push(false, None, None);
+            opened(h).into_iter().for_each(|p| push(false, None, Some(p)));
+            push(true, None, None);
+            for l in stage::order(job) {
+                push(false, Some(l), None);
+                push(true, Some(l), None);
+            }
+        }
+    }
+    stages
+}
+
+/// Fuses and switches of the mains: that they open what they should is seen only when they are open.
+fn opened(h: &Harness<'_>) -> Vec<usize> {
+    let opens = |p: &usize| {
+        matches!(h.job.parts[*p].kind, PartKind::Fuse(_) | PartKind::Switch(_))
+            && h.wiring.is_on_mains(Terminal::Part(*p, 0))
+    };
+    (0..h.job.parts.len()).filter(opens).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::stages;
+    use crate::harness::Harness;
+
+    #[test]
+    fn they_are_derived_or_given() {
+        let text = "format = 1\n[job]\ntitle = \"T\"\n[rail]\np5 = { nominal = \"5 V\" }\n\
+            [load.a]\nworth = \"irreplaceable\"\nsockets.j = [\"p5\", \"com\"]\n[load.b]\nsockets.j = [\"p5\", \"com\"]\n";
+        let names = |text: &str| stages(&Harness::new(&voltwright_job::read(text).job)).into_iter().map(|s| s.name).collect::<Vec<_>>();
+        assert_eq!(names(text), ["cold", "source", "cold b", "b", "cold a", "a"]);
+        let given = format!("{text}[first-power]\nstages = [\"source\", \"cold a\", \"a\"]\n");
+        assert_eq!(names(&given), ["source", "cold a", "a"]);
+    }
+}
