@@ -4,14 +4,38 @@ use crate::text::wrap::{Indent, Span, wrap};
 use crate::text::{Page, Style};
 use voltwright_job::{Job, nets};
 use voltwright_model::Wiring;
+use voltwright_proof::stage::Stage;
 
 /// What holds of any work on mains wiring.
 const MAINS: &str = "Mains can kill. Work with the plug pulled and in sight; a switch or a fuse taken out is not enough. \
      Rules of your country may ask for licensed practice for this work, and they come before anything said here.";
 
 /// What holds where capacitors sit behind a rectifier.
-const RESERVOIRS: &str = "Reservoir capacitors stay charged after the plug is pulled: measure each one, discharge it \
+pub const RESERVOIRS: &str = "Reservoir capacitors stay charged after the plug is pulled: measure each one, discharge it \
      through a resistor, and measure again before touching anything.";
+
+/// What holds before power comes on.
+const POWER_ON: &str = "Mains are on from here. One hand behind your back, the black lead clipped, a probe with no more than 2 mm bare; touch nothing of \
+     the mains side, the lid of the supply stays shut. Smoke, smell, noise: pull the plug first, look afterwards.";
+
+/// What holds before the first plug goes in after power was on.
+const POWER_OFF: &str = "Pull the mains plug and keep it in sight. A switch is not enough.";
+
+/// What holds before protective earth and the mains side are measured.
+const COLD_MAINS: &str = "Measure the mains side only with the mains plug pulled. Rules of your country may ask for licensed practice for work on it.";
+
+/// The cautions that stand before a stage of first power; every stage has some.
+pub fn of_stage(job: &Job, stage: &Stage) -> Vec<&'static str> {
+    match (stage.live, stage.adds) {
+        (true, _) if job.inlet().is_some() => vec![POWER_ON],
+        (true, _) => vec![LOW_POWER_ON],
+        (false, None) => vec![COLD_MAINS],
+        (false, Some(_)) => vec![POWER_OFF, RESERVOIRS],
+    }
+}
+
+/// What holds before power comes on from a source that the job does not have.
+const LOW_POWER_ON: &str = "Power is on from here. The black lead clipped, one hand on the red one. Smoke, smell, noise: switch off first, look afterwards.";
 
 /// The cautions for a job, as a paragraph to print above its findings; nothing where neither mains wiring nor a stop
 /// is in it.

@@ -2,6 +2,7 @@
 //!
 //! - [`arguments`]: what may be asked.
 //! - [`command`]: one file a command.
+//! - [`proof`]: mistakes, steps and readings as text and as data.
 //! - [`report`]: the findings of a check as text and as data.
 //! - [`source`] and [`terminal`]: the edges: files, streams, environment.
 //! - [`text`]: pure layout.
@@ -11,6 +12,7 @@ mod arguments;
 mod caution;
 mod command;
 mod failure;
+mod proof;
 mod report;
 mod source;
 mod terminal;
@@ -38,6 +40,9 @@ fn main() -> ExitCode {
 fn run(command: &Command) -> Result<Verdict, Failure> {
     match command {
         Command::Check(a) => command::check::run(a),
+        Command::Prove(a) => command::prove::run(a),
+        Command::Steps(a) => command::steps::run(a),
+        Command::Judge(a) => command::judge::run(a),
         Command::Network(a) => command::network::run(a),
         Command::Schema => command::schema::run(),
         Command::Tables(a) => command::tables::run(a),

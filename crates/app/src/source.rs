@@ -28,6 +28,17 @@ pub struct Source {
 
 /// Reads the job in a file, or from standard input for `-`; warnings go to standard error.
 pub fn open(name: &str) -> Result<Source, Failure> {
+    let (file, text) = text(name)?;
+    let page = terminal::errors();
+    let source = judge(file, text, &page)?;
+    if !source.warnings.is_empty() {
+        terminal::complain(&render(&source.warnings, &source.file, &source.text, &page));
+    }
+    Ok(source)
+}
+
+/// The name as shown and the text of a file, or of standard input for `-`.
+pub fn text(name: &str) -> Result<(String, String), Failure> {
     let file = if name == "-" { "standard input".to_owned() } else { name.to_owned() };
     let bytes = if name == "-" { bytes(io::stdin().lock()) } else { File::open(name).and_then(bytes) };
     let bytes = bytes.map_err(|e| unreadable(name, &file, &e))?;
@@ -36,12 +47,7 @@ pub fn open(name: &str) -> Result<Source, Failure> {
     } else {
         String::from_utf8(bytes).map_err(|e| not_text(&file, &e))?
     };
-    let page = terminal::errors();
-    let source = judge(file, text, &page)?;
-    if !source.warnings.is_empty() {
-        terminal::complain(&render(&source.warnings, &source.file, &source.text, &page));
-    }
-    Ok(source)
+    Ok((file, text))
 }
 
 /// Reads the job in a text; all its errors are one failure.

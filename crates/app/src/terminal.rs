@@ -3,6 +3,7 @@
 use crate::failure::Failure;
 use crate::text::Page;
 use std::io::{ErrorKind, IsTerminal, Write};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use terminal_size::{Width, terminal_size_of};
 
 /// Columns of a page where neither `COLUMNS` nor a terminal says.
@@ -64,6 +65,36 @@ pub fn print(text: &str) -> Result<(), Failure> {
 /// Writes to standard error, as far as anybody listens.
 pub fn complain(text: &str) {
     let _ = std::io::stderr().lock().write_all(text.as_bytes());
+}
+
+/// How far long work has come, on a terminal's standard error; elsewhere nothing is written.
+pub struct Progress {
+    what: &'static str,
+    shown: bool,
+    last: AtomicUsize,
+}
+
+impl Progress {
+    /// Of so-called work.
+    pub fn new(what: &'static str) -> Self {
+        Self { what, shown: std::io::stderr().is_terminal(), last: AtomicUsize::new(usize::MAX) }
+    }
+
+    /// Tells how much is done, a line that is written over.
+    pub fn tell(&self, done: usize, of: usize) {
+        let percent = done * 100 / of.max(1);
+        if self.shown && self.last.swap(percent, Ordering::Relaxed) != percent {
+            complain(&format!("\r{}: {percent:3} %", self.what));
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        if self.shown {
+            complain("\r\x1b[K");
+        }
+    }
 }
 
 #[cfg(test)]

@@ -24,10 +24,12 @@ mod bends;
 mod inverse;
 mod links;
 mod parts;
+mod ports;
 mod reading;
 mod refine;
 mod resistance;
 mod scan;
+mod settling;
 mod system;
 mod watches;
 mod workspace;
@@ -42,8 +44,8 @@ use crate::potentials::Potentials;
 use crate::solution::{Solution, State, Unsolved};
 use bends::Bends;
 use inverse::Inverse;
-use links::Links;
-use std::sync::Arc;
+use links::{Kind, Links};
+use std::sync::{Arc, OnceLock};
 use watches::Watches;
 
 /// One change of a network. An element is replaced by removing it and adding another.
@@ -90,11 +92,12 @@ pub struct Base {
     devices: Vec<usize>,
     /// Devices that are off and begin on in a neighbour, as they do in a network solved from nothing.
     restarted: Vec<usize>,
-    links: Links,
-    bends: Bends,
     watches: Watches,
-    /// Nothing if the base point itself is in doubt: then every neighbour is solved plainly.
-    inverse: Option<Inverse>,
+    ordering: Ordering,
+    /// For where little changes. Nothing if the base point itself is in doubt: then every neighbour is solved plainly.
+    leaning: Option<View>,
+    /// For where much does; made when it is first needed.
+    steady: OnceLock<Option<View>>,
     /// Amperes, volts: the largest current here, the most that any potential can be, the largest potential.
     scale: f64,
     bound: f64,
@@ -110,22 +113,19 @@ impl Base {
         let net: Arc<Network> = net.into();
         let settled = net.settled(ordering)?;
         let (states, at) = (settled.states, settled.at);
-        let mut places = Vec::with_capacity(net.elements.len() + 1);
-        let mut links = Links::default();
-        let (mut k, mut its_states) = (0, states.clone());
+        let mut places = vec![[0, 0]];
         for element in &net.elements {
-            places.push([k as u32, links.all.len() as u32]);
-            let next = k + element.law.states();
-            links.read(&element.law, &mut its_states[k..next], &at);
-            k = next;
+            let [k, link] = places[places.len() - 1];
+            let links = if let Law::Converter(c) = &element.law { 1 + c.outputs.len() } else { 1 };
+            places.push([k + element.law.states() as u32, link + links as u32]);
         }
-        places.push([k as u32, links.all.len() as u32]);
-        let inverse = Inverse::of(&net, ordering, &states, &at, &links).filter(|_| !doubtful(&net, &at));
-        let bends = match &inverse {
-            Some(z) => Bends::of(&net, &states, &at, &links, &places, z),
-            None => Bends::default(),
-        };
-        let scale = links.all.iter().fold(net.leak, |most: f64, link| most.max(link.flow.abs()));
+        let ordering = net.fitting(ordering).into_owned();
+        let leaning = View::of(&net, &ordering, (&states, &at), &places, Kind::Leaning);
+        let leaning = leaning.filter(|_| !doubtful(&net, &at));
+        let flows = settled.solution.elements.iter().flat_map(|flow| {
+            std::iter::once(flow.current).chain(flow.outputs.iter().map(|output| output.current))
+        });
+        let scale = flows.fold(net.leak, |most: f64, amps| most.max(amps.abs()));
         let watches = Watches::of(&net, &states, &at, BORDER * 10.0 * scale);
         let is_device = |e: &usize| !matches!(net.elements[*e].law, Law::Resistor(_));
         let devices: Vec<usize> = (0..net.elements.len()).filter(is_device).collect();
@@ -142,10 +142,10 @@ impl Base {
             places,
             devices,
             restarted,
-            links,
-            bends,
             watches,
-            inverse,
+            ordering,
+            leaning,
+            steady: OnceLock::new(),
             scale,
             bound,
             highest,
@@ -175,12 +175,18 @@ impl Base {
     /// Resistance seen between two nodes at the base point with the sources replaced by their slopes, ohms: infinite
     /// where nothing but the leak joins them. Not a number if the base point is in doubt.
     pub fn between(&self, a: usize, b: usize) -> f64 {
-        let Some(z) = &self.inverse else { return f64::NAN };
+        let Some(View { z, .. }) = &self.leaning else { return f64::NAN };
         if z.island[a] != z.island[b] {
             return f64::INFINITY;
         }
         let (of_a, of_b) = (z.column(a), z.column(b));
         (of_a[a] - of_a[b]) - (of_b[a] - of_b[b])
+    }
+
+    fn steady(&self) -> Option<&View> {
+        let point = (self.states.as_slice(), &self.at);
+        let made = || View::of(&self.net, &self.ordering, point, &self.places, Kind::Steady);
+        self.steady.get_or_init(made).as_ref()
     }
 
     fn states_of(&self, element: usize) -> std::ops::Range<usize> {
@@ -193,6 +199,35 @@ impl Base {
 
     fn law(&self, element: usize) -> &Law {
         &self.net.elements[element].law
+    }
+}
+
+/// The base point, linear.
+#[derive(Debug)]
+struct View {
+    links: Links,
+    z: Inverse,
+    bends: Bends,
+}
+
+impl View {
+    fn of(
+        net: &Network,
+        ordering: &Ordering,
+        (states, at): (&[State], &Potentials),
+        places: &[[u32; 2]],
+        kind: Kind,
+    ) -> Option<Self> {
+        let mut links = Links::default();
+        let (mut k, mut its_states) = (0, states.to_vec());
+        for element in &net.elements {
+            let next = k + element.law.states();
+            links.read_steady(&element.law, &mut its_states[k..next], at, kind);
+            k = next;
+        }
+        let z = Inverse::of(net, ordering, states, at, &links, kind)?;
+        let bends = Bends::of(net, states, at, &links, places, &z);
+        Some(Self { links, z, bends })
     }
 }
 

@@ -23,18 +23,56 @@ pub enum EditError {
 /// Sets the text value at `path` (keys joined by points, `wiring.wires[3].length` for an entry of a list) and
 /// gives the whole text back; tables that are missing on the way are added.
 pub fn set(text: &str, path: &str, value: &str) -> Result<String, EditError> {
+    set_to(text, path, Value::from(value))
+}
+
+/// The same for a flag.
+pub fn set_flag(text: &str, path: &str, value: bool) -> Result<String, EditError> {
+    set_to(text, path, Value::from(value))
+}
+
+fn set_to(text: &str, path: &str, value: Value) -> Result<String, EditError> {
     let document = parse(text)?;
     let steps = steps(path);
+    let same = |old: &Value| old.as_str().zip(value.as_str()).is_some_and(|(a, b)| a == b);
     match walk(document.as_item(), &steps) {
         // What is there is replaced byte for byte, so that nothing else can change, line ends included.
-        Some(At::Item(Item::Value(old)) | At::Value(old)) if old.as_str() == Some(value) => {
-            Ok(text.to_owned())
-        }
+        Some(At::Item(Item::Value(old)) | At::Value(old)) if same(old) => Ok(text.to_owned()),
         Some(At::Item(Item::Value(old)) | At::Value(old)) if old.span().is_some() => {
-            Ok(splice(text, old.span().unwrap_or(0..0), &Value::from(value).to_string()))
+            Ok(splice(text, old.span().unwrap_or(0..0), &value.to_string()))
         }
-        _ => change(text, path, &steps, Some(Value::from(value))),
+        _ => change(text, path, &steps, Some(value)),
     }
+}
+
+/// Adds a table to a list of them, written as in a file: `{ from = "a.1", to = "b.2" }`. The list may be written either way.
+pub fn append(text: &str, path: &str, entry: &str) -> Result<String, EditError> {
+    let entry: Value = entry.parse().map_err(|_| EditError::Unreadable(entry.to_owned()))?;
+    let mut document = parse(text)?.into_mut();
+    let mut at: &mut dyn TableLike = document.as_table_mut();
+    let (last, way) = path.rsplit_once('.').map_or((path, ""), |(way, last)| (last, way));
+    for key in way.split('.').filter(|k| !k.is_empty()) {
+        at = descend(at, key, None, path)?;
+    }
+    let item = at.entry(last).or_insert(Item::Value(Value::Array(toml_edit::Array::new())));
+    match item {
+        Item::Value(Value::Array(list)) => {
+            let before = list.iter().last().and_then(|v| v.decor().prefix()).and_then(|p| p.as_str());
+            let before = before.filter(|p| p.contains('\n')).unwrap_or("\n  ").to_owned();
+            let indent = before.rsplit('\n').next().unwrap_or_default();
+            // A comment behind the last entry stays behind it.
+            let behind = list.trailing().as_str().unwrap_or_default().trim_end().to_owned();
+            list.push_formatted(entry.decorated(format!("{behind}\n{indent}"), ""));
+            list.set_trailing_comma(true);
+            list.set_trailing("\n");
+        }
+        Item::ArrayOfTables(list) => {
+            let inline = entry.as_inline_table().cloned().unwrap_or_default();
+            list.push(inline.into_table());
+        }
+        _ => return Err(EditError::NoTable(last.into(), path.into())),
+    }
+    Ok(as_before(text, document.to_string()))
 }
 
 /// Removes what stands at `path`; nothing happens if it is not there.

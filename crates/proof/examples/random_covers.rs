@@ -2,8 +2,8 @@
 //!
 //!     random_covers COUNT SEED DIRECTORY
 //!
-//! With `time` (or `time-large`: 1500 rows, 6000 columns) for a directory nothing is written; size, work and
-//! milliseconds of each problem are printed.
+//! If the directory's name ends in `large`, each has 1500 rows and 6000 columns. If it begins with `time`, nothing is
+//! written: size, work and milliseconds of each problem are printed.
 #![allow(clippy::disallowed_methods, reason = "a tool reads its arguments and measures time")]
 
 #[path = "../tests/cover/problems.rs"]
@@ -22,7 +22,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     for i in 0..count {
         let seed_here = seed.wrapping_mul(1_000_003).wrapping_add(i);
         let (columns, rows) = match directory.as_str() {
-            "time-large" => problems::harness(&mut problems::Dice::new(seed_here), 80, 1500, 6000),
+            large if large.ends_with("large") => {
+                problems::harness(&mut problems::Dice::new(seed_here), 80, 1500, 6000)
+            }
             _ => problems::mixed(seed_here),
         };
         let start = Instant::now();

@@ -7,7 +7,9 @@
 //! - [`cover`]: the cheapest readings that catch everything.
 
 pub mod change;
+pub mod continuity;
 pub mod cover;
+pub mod cure;
 pub mod diagnosis;
 pub mod harm;
 pub mod harness;
@@ -15,6 +17,7 @@ pub mod mains_effect;
 pub mod mistake;
 pub mod network;
 pub mod pairs;
+pub mod permutation;
 pub mod proof;
 pub mod reading;
 pub mod setup;

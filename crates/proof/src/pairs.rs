@@ -12,6 +12,7 @@ use crate::setup::{Live, Table};
 use crate::step::{Step, edits};
 use crate::trial::{Extra, Room, added_watches, try_corner_at, try_resistances};
 use std::cell::OnceCell;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use voltwright_circuit::Base;
 
 /// Escapes that are told one by one.
@@ -47,11 +48,14 @@ pub struct Pair {
     pub caught_at: Option<usize>,
 }
 
-/// Tries all pairs, on so many threads.
-pub fn all(proof: &Proof<'_>, threads: usize) -> Pairs {
+/// Tries all pairs, on so many threads; `progress` is told now and then how many of the first mistakes are done, and of
+/// how many.
+pub fn all(proof: &Proof<'_>, threads: usize, progress: &(impl Fn(usize, usize) + Sync)) -> Pairs {
     let trier = Trier::new(proof);
     let firsts = balanced(&trier.effective);
+    let done = AtomicUsize::new(0);
     let (parts, points) = in_parallel(&firsts, threads, |room, i| {
+        progress(done.fetch_add(1, Ordering::Relaxed), firsts.len());
         let first = First::new(&trier, *i);
         let mut pairs = Pairs { caught: vec![0; proof.setup.stages.len()], ..Pairs::default() };
         for j in trier.effective.iter().filter(|j| *j > i) {
@@ -163,7 +167,11 @@ impl<'p, 'j> Trier<'p, 'j> {
             Table::Cold(cold) => &cold.bases,
             Table::Live(live) => &live.corners[..1],
         };
-        for base in originals {
+        let holding = match &self.proof.setup.tables[stage] {
+            Table::Live(live) => live.holding.get(..1).unwrap_or_default(),
+            Table::Cold(_) => &[],
+        };
+        for base in originals.iter().chain(holding) {
             edits(base.network(), steps, &mut made);
             bases.push(base.corrected(&made).ok()?);
         }
@@ -251,9 +259,12 @@ impl<'p, 'j> Trier<'p, 'j> {
         let Some(made) = first.at(self, s) else { return (None, false) };
         let setup = &self.proof.setup;
         room.begin(live.readings.len());
-        let Ok(at) = try_corner_at(setup, live, &made.bases[0], steps, &made.extra, mains, room) else {
+        let Ok(at) = try_corner_at(setup, live, (&made.bases[0], made.bases.get(1)), steps, &made.extra, mains, room) else {
             return (None, false);
         };
+        if at.hunting {
+            return (at.harm, false);
+        }
         let shown = |(r, _): &(usize, (usize, usize))| self.shows(*r, room.ranges()[*r - live.readings.start]);
         (at.harm, self.planned[s].iter().any(shown))
     }

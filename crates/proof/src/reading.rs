@@ -101,7 +101,8 @@ impl Meter {
             Function::Volts => (self.volts.share.si(), self.volts.fixed.si()),
             Function::Amps => (self.amps.share.si(), self.amps.fixed.si()),
         };
-        share * value.abs() + fixed
+        // An open circuit is as far off as it likes, and stays open.
+        share * value.abs().min(1e12) + fixed
     }
 
     /// An interval of true values as the meter may show them; a resistance is never below zero and above [`OPEN`] is open.
@@ -131,8 +132,8 @@ pub fn cost(h: &Harness<'_>, function: Function, red: Terminal, black: Terminal,
     }
 }
 
-/// Seconds to reach a terminal with a probe: a plug in the hand, screws and lugs, the back of a mated plug, inside the mains
-/// part.
+/// Seconds to reach a terminal with a probe: a plug in the hand, screws and lugs, the back of a mated plug, of a board,
+/// inside the mains part.
 fn reach(h: &Harness<'_>, terminal: Terminal, mated: &[bool]) -> u32 {
     match terminal {
         Terminal::Chassis => 1,
@@ -140,7 +141,7 @@ fn reach(h: &Harness<'_>, terminal: Terminal, mated: &[bool]) -> u32 {
             Some((l, _)) if mated[l] => 7,
             _ => 2,
         },
-        Terminal::Socket(..) => 6,
+        Terminal::Socket(..) => 9,
         Terminal::Part(p, _) => match &h.job.parts[p].kind {
             PartKind::Inlet => 2,
             _ if h.wiring.is_on_mains(terminal) => 6,

@@ -2,7 +2,7 @@
 
 use crate::change::Change;
 use crate::harm::{Watched, watched, wire_survives};
-use crate::harness::Harness;
+use crate::harness::{Harness, Thing};
 use crate::mains_effect::FUSE_OPENS;
 use crate::network::mains::MainsNetwork;
 use crate::network::{View, cold, mains};
@@ -10,8 +10,7 @@ use crate::reading::{Function, Interval, Meter, Reading, cost};
 use crate::stage::{Stage, stages};
 use crate::step::{Step, steps};
 use std::ops::Range;
-use voltwright_circuit::{Base, Workspace};
-use voltwright_circuit::Unsolved;
+use voltwright_circuit::{Base, Law, Network, Overload, Unsolved, Workspace};
 use voltwright_job::{Job, Level, PartKind, Terminal, nets};
 use voltwright_model::low_voltage::Setting;
 use voltwright_model::{Loading, LowVoltage, Solved, Stage as Connected};
@@ -66,6 +65,10 @@ pub struct Live {
     pub view: View,
     /// The network solved at nominal values and at every corner that is worst for some reading.
     pub corners: Vec<Base>,
+    /// The same with supplies that hold at their limits where they would trip: the moment before.
+    pub holding: Vec<Base>,
+    /// Elements that can trip.
+    pub tripping: Vec<usize>,
     /// What is watched.
     pub watched: Vec<Watched>,
     /// Devices that act on a voltage elsewhere.
@@ -145,6 +148,16 @@ impl<'j> Setup<'j> {
     /// The readings of a stage.
     pub fn readings_of(&self, stage: usize) -> &[Reading] {
         &self.readings[self.range_of(stage)]
+    }
+
+    /// Whether two terminals are one point at a stage: joined inside a part, or one plane of a load.
+    pub fn is_same_point(&self, stage: usize, a: Terminal, b: Terminal) -> bool {
+        let view = match &self.tables[stage] {
+            Table::Cold(cold) => &cold.view,
+            Table::Live(live) => &live.view,
+        };
+        let node = |t: Terminal| view.at[self.harness.wiring.terminals().index(t)];
+        a == b || node(a).is_some() && node(a) == node(b)
     }
 
     fn range_of(&self, stage: usize) -> Range<usize> {
@@ -246,7 +259,12 @@ impl<'j> Setup<'j> {
         // One that waits for something the plan never gives is not what mistakes are judged by.
         let nominal = corners[0].solution();
         let followers = followers.into_iter().filter(|f| f.conducts(&nominal.volts)).collect();
-        Ok(Live { view, corners, watched, followers, fuses, readings: start..self.readings.len() })
+        let tripping = (0..view.network.elements.len()).filter(|e| trips(&view.network, *e)).collect::<Vec<_>>();
+        let holding = match tripping.is_empty() {
+            true => Vec::new(),
+            false => corners.iter().map(|c| Base::new(held(c.network()), &ordering)).collect::<Result<_, _>>()?,
+        };
+        Ok(Live { view, corners, holding, tripping, watched, followers, fuses, readings: start..self.readings.len() })
     }
 
     /// What is past its limit without any mistake is a finding of `check`, not of a mistake.
@@ -270,8 +288,10 @@ impl<'j> Setup<'j> {
         let reachable: Vec<Terminal> = reachable(h).into_iter().filter(|t| at(*t).is_some()).collect();
         let Some(black) = reachable.iter().copied().find(|t| at(*t) == Some(datum)) else { return };
         let mut menu = Vec::new();
+        let mut seen = vec![datum];
         for red in reachable {
-            let Some(node) = at(red).filter(|n| *n != datum) else { continue };
+            let Some(node) = at(red).filter(|n| !seen.contains(n)) else { continue };
+            seen.push(node);
             menu.push((Function::Volts, red, (node, datum)));
         }
         for (p, part) in h.job.parts.iter().enumerate() {
@@ -287,6 +307,30 @@ impl<'j> Setup<'j> {
             self.readings.push(Reading { stage: s, function, red, black, nodes, cost, range: none, window: none });
         }
     }
+}
+
+/// Whether an element switches off above its limit, alone or with its group.
+fn trips(network: &Network, element: usize) -> bool {
+    let group = |g: Option<usize>| g.is_some_and(|g| network.groups[g].trips);
+    match &network.elements[element].law {
+        Law::Source(s) => s.overload == Overload::Trip || group(s.group),
+        Law::Converter(c) => group(c.group) || c.outputs.iter().any(|o| o.overload == Overload::Trip),
+        _ => false,
+    }
+}
+
+/// The network with everything holding at its limit that would trip.
+fn held(network: &Network) -> Network {
+    let mut held = network.clone();
+    held.groups.iter_mut().for_each(|g| g.trips = false);
+    for element in &mut held.elements {
+        match &mut element.law {
+            Law::Source(s) => s.overload = Overload::Hold,
+            Law::Converter(c) => c.outputs.iter_mut().for_each(|o| o.overload = Overload::Hold),
+            _ => {}
+        }
+    }
+    held
 }
 
 /// How the loads may draw while a stage is read.
@@ -305,9 +349,13 @@ fn figures(readings: &[Reading], datum: usize, low: &LowVoltage) -> Vec<(Vec<(us
     figures
 }
 
-/// Terminals that a probe reaches: of parts, plugs and the case, and sockets that are wired without a plug.
+/// Terminals that a probe reaches: of parts, plugs and the case, and the ways of sockets, which take part once their load is
+/// connected (from the back of the board).
 pub fn reachable(h: &Harness<'_>) -> Vec<Terminal> {
-    h.things().into_iter().flat_map(|t| h.terminals(t)).collect()
+    let socket = |l: usize| (0..h.job.loads[l].sockets.len()).map(move |s| Thing::Socket(l, s));
+    let mut things: Vec<Thing> = h.things().into_iter().filter(|t| !matches!(t, Thing::Socket(..))).collect();
+    things.extend((0..h.job.loads.len()).flat_map(socket));
+    things.into_iter().flat_map(|t| h.terminals(t)).collect()
 }
 
 /// Pairs of terminals with a resistance between them that is worth a look: not one node.

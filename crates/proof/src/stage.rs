@@ -22,6 +22,25 @@ pub struct Stage {
 
 /// The stages of a job, as it gives them or derived.
 pub fn stages(h: &Harness<'_>) -> Vec<Stage> {
+    match &h.job.stages {
+        Some(given) => listed(h, given.iter().map(|s| (s.live, s.adds, s.open))),
+        None => derived(h),
+    }
+}
+
+/// The stages that the program makes for a job.
+pub fn derived(h: &Harness<'_>) -> Vec<Stage> {
+    let mut list = vec![(false, None, None)];
+    list.extend(opened(h).into_iter().map(|p| (false, None, Some(p))));
+    list.push((true, None, None));
+    list.extend(stage::order(h.job).into_iter().flat_map(|l| [(false, Some(l), None), (true, Some(l), None)]));
+    listed(h, list.into_iter())
+}
+
+/// Power on or off, what is added, what is open.
+type Listed = (bool, Option<usize>, Option<usize>);
+
+fn listed(h: &Harness<'_>, list: impl Iterator<Item = Listed>) -> Vec<Stage> {
     let job = h.job;
     let mut mated = vec![false; job.loads.len()];
     let mut stages = Vec::new();
@@ -38,18 +57,7 @@ pub fn stages(h: &Harness<'_>) -> Vec<Stage> {
         };
         stages.push(Stage { name, live, mated: mated.clone(), adds, open });
     };
-    match &job.stages {
-        Some(given) => given.iter().for_each(|s| push(s.live, s.adds, s.open)),
-        None => {
-            push(false, None, None);
-            opened(h).into_iter().for_each(|p| push(false, None, Some(p)));
-            push(true, None, None);
-            for l in stage::order(job) {
-                push(false, Some(l), None);
-                push(true, Some(l), None);
-            }
-        }
-    }
+    list.for_each(|(live, adds, open)| push(live, adds, open));
     stages
 }
 

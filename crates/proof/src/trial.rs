@@ -5,10 +5,11 @@ use crate::cover::Bits;
 use crate::harm::{Harm, Threat, Watch, Watched};
 use crate::mains_effect::{MainsEffect, MainsJudge};
 use crate::reading::{Function, Interval, Meter, Reading};
-use crate::setup::{Cold, Live, Setup, Table};
+use crate::setup::{Cold, Follower, Live, Setup, Table};
 use crate::step::{Step, edits};
+use std::borrow::Cow;
 use std::ops::Range;
-use voltwright_circuit::{Base, Edit, Unsolved, Workspace};
+use voltwright_circuit::{Base, Edit, Law, Neighbour, Overload, State, Unsolved, Workspace};
 use voltwright_job::Job;
 
 /// What a mistake comes to on each stage, ready to be tried.
@@ -119,8 +120,7 @@ pub fn run(setup: &Setup<'_>, prepared: &Prepared, room: &mut Room) -> Outcome {
         if prepared.leaves(s, true) {
             continue;
         }
-        let bases = live.corners.iter();
-        let at = try_live(setup, live, bases, &prepared.steps[s], &prepared.mains, true, room);
+        let at = try_live(setup, live, &prepared.steps[s], &prepared.mains, true, room);
         outcome.lost.extend(at.lost.iter().filter(|t| !outcome.lost.contains(t)).copied().collect::<Vec<_>>());
         if at.hunting {
             outcome.hunting.push(s);
@@ -164,8 +164,7 @@ pub fn ranges(setup: &Setup<'_>, prepared: &Prepared, stage: usize, room: &mut R
         }
         Table::Live(_) if prepared.mains.crossing => None,
         Table::Live(live) => {
-            let bases = live.corners.iter();
-            let at = try_live(setup, live, bases, &prepared.steps[stage], &prepared.mains, false, room);
+            let at = try_live(setup, live, &prepared.steps[stage], &prepared.mains, false, room);
             (!at.hunting).then(|| room.ranges.clone())
         }
     }
@@ -196,10 +195,9 @@ pub(crate) fn try_resistances(bases: &[Base], pairs: &[(usize, usize)], steps: &
 
 /// Tries steps at the corners of a live stage. `until_harm` ends at the first corner that does harm: then the ranges are
 /// not complete.
-pub(crate) fn try_live<'b>(
+pub(crate) fn try_live(
     setup: &Setup<'_>,
     live: &Live,
-    bases: impl Iterator<Item = &'b Base>,
     steps: &[Step],
     mains: &MainsEffect,
     until_harm: bool,
@@ -213,9 +211,10 @@ pub(crate) fn try_live<'b>(
             return at;
         }
     }
-    for base in bases {
-        match try_corner_at(setup, live, base, steps, &Extra::default(), mains, room) {
+    for (c, base) in live.corners.iter().enumerate() {
+        match try_corner_at(setup, live, (base, live.holding.get(c)), steps, &Extra::default(), mains, room) {
             Ok(corner) => {
+                at.hunting |= corner.hunting;
                 for threat in corner.lost {
                     if !at.lost.contains(&threat) {
                         at.lost.push(threat);
@@ -238,7 +237,7 @@ pub(crate) fn try_live<'b>(
 pub(crate) fn try_corner_at(
     setup: &Setup<'_>,
     live: &Live,
-    base: &Base,
+    (base, holding): (&Base, Option<&Base>),
     steps: &[Step],
     extra: &Extra,
     mains: &MainsEffect,
@@ -254,53 +253,103 @@ pub(crate) fn try_corner_at(
     let added: Vec<Watched> = added_watches(setup, live, base.network().elements.len(), steps).collect();
     let mut at = AtStage::default();
     let (mut dropped, mut blown) = (0u64, 0u64);
+    let bit = |i: usize| 1u64 << (i % 64);
     loop {
         *points += 1;
         let point = workspace.solve(base, made)?;
-        let bit = |i: usize| 1u64 << (i % 64);
-        let mut followers = live.followers.iter().enumerate();
-        let wrong = followers.find(|(i, f)| {
-            !is(Step::Stick(f.part)) && f.conducts(point.volts) == (dropped & bit(*i) != 0)
-        });
-        if let Some((i, f)) = wrong {
-            if dropped & bit(i) != 0 {
-                // Off it would come on, on it would go off.
-                return Err(Unsolved::Hunting { devices: vec![setup.job().parts[f.part].key.text.clone()] });
-            }
-            dropped |= bit(i);
-            f.elements.iter().for_each(|e| remove(made, *e));
-            continue;
-        }
+        let fits = |volts: &[f64], (i, f): (usize, &Follower)| is(Step::Stick(f.part)) || f.conducts(volts) != (dropped & bit(i) != 0);
+        let wrong = live.followers.iter().enumerate().find(|f| !fits(point.volts, *f));
         let current = |e: usize| if made.contains(&Edit::Remove(e)) { 0.0 } else { point.current(e) };
-        let mut fuses = live.fuses.iter().enumerate();
-        let opens = fuses.find(|(i, (_, e, most))| blown & bit(*i) == 0 && current(*e).abs() > *most);
-        let watched = live.watched.iter().chain(&added).chain(&extra.watched);
-        for watched in watched {
+        let opens = live.fuses.iter().enumerate();
+        let opens = opens.into_iter().find(|(i, (_, e, most))| blown & bit(*i) == 0 && current(*e).abs() > *most);
+        // Off it would come on, on it would go off: what it passes through on the way counts.
+        let hunts = wrong.is_some_and(|(i, _)| dropped & bit(i) != 0);
+        for watched in live.watched.iter().chain(&added).chain(&extra.watched).filter(|_| wrong.is_none() || hunts) {
             // Currents count once no more fuses open.
-            if opens.is_none() || !matches!(watched.watch, Watch::Amps { .. }) {
-                let flipped = matches!(watched.threat, Threat::Capacitor(p) if is(Step::Flip(p)));
-                let watch = if flipped { turned(watched.watch) } else { watched.watch };
-                at.note(setup.job(), watched.threat, watch.harm(point.volts, current));
+            if !(opens.is_some() || hunts) || !matches!(watched.watch, Watch::Amps { .. }) {
+                at.note(setup.job(), watched.threat, flipped(watched, &is).harm(point.volts, current));
             }
         }
-        if let Some((i, (part, element, _))) = opens {
-            at.note(setup.job(), Threat::Fuse(*part), Some((current(*element), 1.0)));
-            blown |= bit(i);
-            remove(made, *element);
-            continue;
+        if wrong.is_none() && opens.is_none() {
+            for (range, reading) in ranges.iter_mut().zip(readings) {
+                let (a, b) = reading.nodes;
+                range.take(match reading.function {
+                    Function::Amps => current(a),
+                    _ => point.volts[a] - point.volts[b],
+                });
+            }
+            if let Some(volts) = volts.as_mut() {
+                volts.clear();
+                volts.extend_from_slice(point.volts);
+            }
         }
-        for (range, reading) in ranges.iter_mut().zip(readings) {
-            let (a, b) = reading.nodes;
-            range.take(match reading.function {
-                Function::Amps => current(a),
-                _ => point.volts[a] - point.volts[b],
-            });
+        let opened = opens.map(|(i, (part, element, _))| (i, *part, *element, current(*element)));
+        let tripped = has_tripped(live, base, made, &point);
+        if let Some(holding) = holding.filter(|_| tripped) {
+            *points += 1;
+            let made = held_edits(made);
+            if let Ok(before) = workspace.solve(holding, &made)
+                && live.followers.iter().enumerate().all(|f| fits(before.volts, f))
+            {
+                for watched in live.watched.iter().filter(|w| !matches!(w.watch, Watch::Amps { .. })) {
+                    at.note(setup.job(), watched.threat, flipped(watched, &is).harm(before.volts, |_| 0.0));
+                }
+            }
         }
-        if let Some(volts) = volts {
-            volts.clear();
-            volts.extend_from_slice(point.volts);
+        match (wrong, opened) {
+            (Some(_), _) if hunts => {
+                at.hunting = true;
+                return Ok(at);
+            }
+            (Some((i, f)), _) => {
+                dropped |= bit(i);
+                f.elements.iter().for_each(|e| remove(made, *e));
+            }
+            (None, Some((i, part, element, amps))) => {
+                at.note(setup.job(), Threat::Fuse(part), Some((amps, 1.0)));
+                blown |= bit(i);
+                remove(made, element);
+            }
+            (None, None) => return Ok(at),
         }
-        return Ok(at);
+    }
+}
+
+/// Whether a source or converter has tripped at a point.
+fn has_tripped(live: &Live, base: &Base, made: &[Edit], point: &Neighbour<'_>) -> bool {
+    let tripped = |e: usize, outputs: usize| {
+        point.state(e) == State::Tripped || (0..outputs).any(|o| point.output_state(e, o) == State::Tripped)
+    };
+    let outputs = |law: &Law| if let Law::Converter(c) = law { c.outputs.len() } else { 0 };
+    let first = base.network().elements.len();
+    let mut added = made.iter().filter_map(|e| if let Edit::Add(law) = e { Some(law) } else { None }).enumerate();
+    let in_place = |e: &&usize| !made.contains(&Edit::Remove(**e));
+    live.tripping.iter().filter(in_place).any(|e| tripped(*e, outputs(&base.network().elements[*e].law)))
+        || added.any(|(i, law)| matches!(law, Law::Source(_) | Law::Converter(_)) && tripped(first + i, outputs(law)))
+}
+
+/// Edits whose sources hold at their limits where they would trip.
+fn held_edits(made: &[Edit]) -> Cow<'_, [Edit]> {
+    let sources = |e: &Edit| matches!(e, Edit::Add(Law::Source(_) | Law::Converter(_)));
+    if !made.iter().any(sources) {
+        return Cow::Borrowed(made);
+    }
+    let mut held = made.to_vec();
+    for edit in &mut held {
+        match edit {
+            Edit::Add(Law::Source(s)) => s.overload = Overload::Hold,
+            Edit::Add(Law::Converter(c)) => c.outputs.iter_mut().for_each(|o| o.overload = Overload::Hold),
+            _ => {}
+        }
+    }
+    Cow::Owned(held)
+}
+
+/// A watch as it is with steps that are no edits.
+fn flipped(watched: &Watched, is: &impl Fn(Step) -> bool) -> Watch {
+    match watched.threat {
+        Threat::Capacitor(p) if is(Step::Flip(p)) => turned(watched.watch),
+        _ => watched.watch,
     }
 }
 
@@ -314,9 +363,9 @@ pub fn nominal_volts(setup: &Setup<'_>, prepared: &Prepared, stage: usize) -> Op
     let mut room = Room::new();
     room.volts = Some(Vec::new());
     room.begin(live.readings.len());
-    let (base, steps) = (&live.corners[0], &prepared.steps[stage]);
-    try_corner_at(setup, live, base, steps, &Extra::default(), &prepared.mains, &mut room).ok()?;
-    room.volts
+    let (bases, steps) = ((&live.corners[0], live.holding.first()), &prepared.steps[stage]);
+    let at = try_corner_at(setup, live, bases, steps, &Extra::default(), &prepared.mains, &mut room).ok()?;
+    room.volts.filter(|_| !at.hunting)
 }
 
 impl AtStage {

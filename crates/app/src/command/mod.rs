@@ -5,6 +5,9 @@ pub mod completions;
 pub mod man;
 pub mod network;
 pub mod new;
+pub mod prove;
+pub mod steps;
+pub mod judge;
 pub mod schema;
 pub mod tables;
 

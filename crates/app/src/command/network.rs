@@ -2,7 +2,7 @@
 
 use crate::arguments;
 use crate::failure::{Failure, Verdict};
-use crate::report::problem;
+use crate::proof::problem;
 use crate::{source, terminal};
 use serde::Serialize;
 use voltwright_circuit::{Network, Solution, Unsolved};

@@ -5,7 +5,6 @@ mod closing;
 pub mod data;
 mod findings;
 mod head;
-pub mod problem;
 mod unjudged;
 
 use crate::caution;
@@ -60,8 +59,13 @@ fn nothing(report: &Report, code: &Code, page: &Page) -> String {
         + &unjudged::of(&missing, page)
 }
 
+/// What was checked.
+pub fn head(job: &Job, page: &Page) -> String {
+    head::of(job, page)
+}
+
 /// A heading of the report.
-fn heading(text: &str, page: &Page) -> String {
+pub fn heading(text: &str, page: &Page) -> String {
     wrap(&[Span(text, Style::Strong)], Indent(0, 0), page)
 }
 

@@ -1,7 +1,7 @@
 //! What is not straight even within a piece: constant power, drawn by loads and by the inputs of converters.
 //!
-//! Each bend is a current on top of its straight link, of second order in the voltages' moves. It is small as a rule, so
-//! it is found by repetition beside the exact system of the edits.
+//! The base takes it as the constant current that it is there. What it changes by is small beside what its wires can
+//! carry, so it is found by repetition beside the exact system of the edits.
 
 use super::inverse::Inverse;
 use super::links::Links;
@@ -11,7 +11,7 @@ use crate::solution::State;
 use crate::walk::amps_per_watt;
 
 /// Share of a voltage that is a far way to move.
-const FAR: f64 = 0.1;
+const FAR: f64 = 0.3;
 
 /// A voltage that a bend depends on.
 #[derive(Debug, Clone, Copy)]
@@ -23,8 +23,6 @@ pub(super) struct Probe {
     /// Current of the output there, plus to minus, and its slope.
     flow: f64,
     slope: f64,
-    /// Slope of the straight link in this voltage.
-    straight: f64,
 }
 
 /// One bent current.
@@ -38,8 +36,9 @@ pub(super) struct Bend {
     pub reach: f64,
     first: u32,
     last: u32,
-    /// For a load, its amperes over its volts squared; else that of no load.
+    /// For a load, its amperes; else that of no load.
     load: Option<f64>,
+    leans: bool,
 }
 
 /// All bends of a base.
@@ -69,44 +68,20 @@ impl Bends {
                 Law::Load(l) if l.draws == Draws::Power && states[k] == State::Normal => {
                     let volts = at.across(l.plus, l.minus).volts();
                     let (plus, minus) = (l.plus, l.minus);
-                    bends.probes.push(Probe { plus, minus, volts, flow: 0.0, slope: 0.0, straight: 0.0 });
-                    bends.push(e, link, links, Some(l.amount / (volts * volts)), 1, z);
+                    bends.probes.push(Probe { plus, minus, volts, flow: 0.0, slope: 0.0 });
+                    bends.push(e, link, links, Some(l.amount / volts), 1, z);
                 }
                 Law::Converter(c) if states[k] == State::On => {
                     let input = link + c.outputs.len();
-                    let straight = |plus: usize, minus: usize| {
-                        let its = links.terms(input).iter().filter(|t| t.plus == plus && t.minus == minus);
-                        its.map(|t| t.slope).sum::<f64>()
-                    };
-                    let mut seen: Vec<(usize, usize)> = Vec::new();
-                    let mut once = |plus: usize, minus: usize| {
-                        let new = !seen.contains(&(plus, minus));
-                        seen.push((plus, minus));
-                        if new { straight(plus, minus) } else { 0.0 }
-                    };
                     for (o, out) in c.outputs.iter().enumerate() {
                         let (plus, minus) = (out.plus, out.minus);
                         let slope = links.terms(link + o).iter().map(|t| t.slope).sum();
                         let (volts, flow) = (at.across(plus, minus).volts(), links.all[link + o].flow);
-                        bends.probes.push(Probe {
-                            plus,
-                            minus,
-                            volts,
-                            flow,
-                            slope,
-                            straight: once(plus, minus),
-                        });
+                        bends.probes.push(Probe { plus, minus, volts, flow, slope });
                     }
                     let (plus, minus) = (c.in_plus, c.in_minus);
                     let (volts, flow) = (at.across(plus, minus).volts(), links.all[input].flow);
-                    bends.probes.push(Probe {
-                        plus,
-                        minus,
-                        volts,
-                        flow,
-                        slope: 0.0,
-                        straight: once(plus, minus),
-                    });
+                    bends.probes.push(Probe { plus, minus, volts, flow, slope: 0.0 });
                     bends.push(e, input, links, None, c.outputs.len() + 1, z);
                 }
                 _ => {}
@@ -135,39 +110,52 @@ impl Bends {
         let reach = self.columns[start..].iter().fold(0.0, |most: f64, v| most.max(v.abs()));
         let last = self.probes.len() as u32;
         let first = last - probes as u32;
-        self.all.push(Bend { element, link, from, to, reach, first, last, load });
+        self.all.push(Bend {
+            element,
+            link,
+            from,
+            to,
+            reach,
+            first,
+            last,
+            load,
+            leans: load.is_some() && !links.terms(link).is_empty(),
+        });
     }
 
-    /// The current of a bend on top of its straight link, where the probes' voltages moved by these.
+    /// What a bend's current changes by where the probes' voltages moved by these.
     #[inline]
     pub fn amps(&self, net: &Network, bend: usize, moved: &[f64]) -> f64 {
         let bend = &self.all[bend];
         let (first, last) = (bend.first as usize, bend.last as usize);
         match bend.load {
-            Some(factor) => factor * moved[first] * moved[first] / (self.probes[first].volts + moved[first]),
+            Some(amps) => {
+                let (volts, by) = (self.probes[first].volts, moved[first]);
+                if bend.leans { amps * by * by / (volts * (volts + by)) } else { -amps * by / (volts + by) }
+            }
             None => self.converter(net, bend.element, first..last, moved),
         }
     }
 
     /// Whether a bend's voltages move far.
+    #[inline]
     pub fn far(&self, bend: usize, moved: &[f64]) -> bool {
-        let bend = &self.all[bend];
-        let mut probes = self.probes[bend.first as usize..bend.last as usize].iter();
-        probes.any(|p| (moved[p.plus] - moved[p.minus]).abs() > FAR * p.volts.abs())
+        let (first, last) = (self.all[bend].first as usize, self.all[bend].last as usize);
+        let mut pairs = self.probes[first..last].iter().zip(&moved[first..last]);
+        pairs.any(|(probe, by)| by.is_nan() || by.abs() > FAR * probe.volts.abs().max(1e-3))
     }
 
     fn converter(&self, net: &Network, element: usize, probes: std::ops::Range<usize>, moved: &[f64]) -> f64 {
         let Law::Converter(c) = &net.elements[element].law else { return 0.0 };
         let input = probes.end - 1;
-        let (mut delivered, mut straight) = (0.0, self.probes[input].flow);
+        let mut delivered = 0.0;
         for p in probes {
             let probe = &self.probes[p];
-            straight += probe.straight * moved[p];
             if p < input {
                 delivered -= ((probe.volts + moved[p]) * (probe.flow + probe.slope * moved[p])).min(0.0);
             }
         }
         let per_watt = amps_per_watt(c, self.probes[input].volts + moved[input]).flow;
-        (c.idle + delivered / c.efficiency) * per_watt - straight
+        (c.idle + delivered / c.efficiency) * per_watt - self.probes[input].flow
     }
 }

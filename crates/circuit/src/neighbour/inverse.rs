@@ -1,6 +1,6 @@
 //! The inverse of the slopes at the base point, with the shifts of all parts that float or may come to.
 
-use super::links::Links;
+use super::links::{Kind, Links, steadily};
 use super::parts::{Forest, NONE, Shift, Shifts};
 use crate::lu::{Equations, Pivots, Sparse};
 use crate::network::Network;
@@ -18,6 +18,8 @@ pub(super) struct Inverse {
     pub nodes: usize,
     /// Column after column: volts everywhere for an ampere into a node that leaves by the same island, or by the datum.
     pub ohms: Vec<f64>,
+    /// Most ohms in each column.
+    pub reach: Vec<f64>,
     pub shifts: Shifts,
     /// The shift of each node's island; none for what the datum holds.
     pub island: Vec<u32>,
@@ -33,6 +35,7 @@ impl Inverse {
         states: &[State],
         at: &Potentials,
         links: &Links,
+        kind: Kind,
     ) -> Option<Self> {
         let n = net.nodes.len();
         let forest = Forest::of(n, net.datum, links);
@@ -40,12 +43,24 @@ impl Inverse {
             (0..n).filter(|v| *v != net.datum && forest.root[*v] as usize == *v).collect();
         let ordering = net.fitting(ordering);
         let mut equations = Sparse::new(&ordering);
-        equations.clear();
-        Walk::new(Moves::None, 0.0).over(net, &mut states.to_vec(), at, &mut equations);
+        let mut states = states.to_vec();
         let ties: Vec<f64> = roots.iter().map(|root| tie(*root, links)).collect();
-        roots.iter().zip(&ties).for_each(|(root, siemens)| equations.tie(*root, *siemens));
-        if equations.factor(net.leak) != Pivots::Positive {
-            return None;
+        for steady in [false, true] {
+            equations.clear();
+            if steady {
+                let mut k = 0;
+                for element in &net.elements {
+                    let next = k + element.law.states();
+                    steadily(&element.law, &mut states[k..next], at, kind, &mut equations);
+                    k = next;
+                }
+            } else {
+                Walk::new(Moves::None, 0.0).over(net, &mut states, at, &mut equations);
+            }
+            roots.iter().zip(&ties).for_each(|(root, siemens)| equations.tie(*root, *siemens));
+            if equations.factor(net.leak) != Pivots::Positive {
+                return None;
+            }
         }
         let mut ohms = vec![0.0; n * n];
         let column = Refined { net, links, ties: roots.iter().copied().zip(ties.iter().copied()).collect() };
@@ -53,8 +68,14 @@ impl Inverse {
             column.solve(&mut equations, node, place);
         }
         let shifts = Shifts { nodes: n, ..Shifts::default() };
-        let mut inverse =
-            Self { nodes: n, ohms, shifts, island: vec![NONE; n], cut: vec![NONE; links.all.len()] };
+        let mut inverse = Self {
+            nodes: n,
+            ohms,
+            reach: Vec::new(),
+            shifts,
+            island: vec![NONE; n],
+            cut: vec![NONE; links.all.len()],
+        };
         for (root, siemens) in roots.into_iter().zip(ties) {
             inverse.untie(&forest, root, siemens, net.leak);
         }
@@ -63,6 +84,8 @@ impl Inverse {
                 links.terms(l).iter().all(|t| t.plus == links.all[l].from && t.minus == links.all[l].to)
             });
         inverse.cuts(&forest, links, net, at, symmetric);
+        let most = |column: &[f64]| column.iter().fold(0.0, |most: f64, z| most.max(z.abs()));
+        inverse.reach = inverse.ohms.chunks_exact(n).map(most).collect();
         inverse.ohms.iter().all(|z| z.is_finite()).then_some(inverse)
     }
 

@@ -41,9 +41,23 @@ impl Links {
     }
 
     /// Reads an element at a point; gives the places of its links, the same for any state.
-    pub fn read(&mut self, law: &Law, states: &mut [State], at: &Potentials) -> Range<usize> {
+    pub fn read(&mut self, law: &Law, states: &mut [State], at: &Potentials, loaded: bool) -> Range<usize> {
         let start = self.all.len();
-        Walk::new(Moves::None, 0.0).element(law, states, at, self);
+        let mut walk = Walk::new(Moves::None, 0.0);
+        walk.loaded = loaded;
+        walk.element(law, states, at, self);
+        self.close(start)
+    }
+
+    /// The same, with constant power taken as the constant current that it is at the point.
+    pub fn read_steady(&mut self, law: &Law, states: &mut [State], at: &Potentials, kind: Kind) {
+        let start = self.all.len();
+        steadily(law, states, at, kind, self);
+        self.close(start);
+    }
+
+    /// Gives each new link its terms.
+    fn close(&mut self, start: usize) -> Range<usize> {
         let Self { all, terms, loose } = self;
         for link in &mut all[start..] {
             link.first = terms.len() as u32;
@@ -86,6 +100,57 @@ impl Collector for Links {
         if slope.abs() > 0.0 && from != to && plus != minus {
             self.loose.push((from, to, Term { plus, minus, slope }));
         }
+    }
+}
+
+/// What a base takes constant power as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// For loads, the tangent at the point: where little changes, that is enough.
+    Leaning,
+    /// A constant current.
+    Steady,
+}
+
+/// Walks over an element with constant power taken as the constant current that it is at the point: what is fed by a
+/// single wire then hangs on that wire alone, and nothing is unstable.
+pub(super) fn steadily(
+    law: &Law,
+    states: &mut [State],
+    at: &Potentials,
+    kind: Kind,
+    to: &mut impl Collector,
+) {
+    let leaning = kind == Kind::Leaning && matches!(law, Law::Load(_));
+    let bent = super::scan::bent(law, states) && !leaning;
+    let slopes = match law {
+        Law::Converter(c) if bent => c.outputs.len(),
+        _ if bent => 0,
+        _ => usize::MAX,
+    };
+    Walk::new(Moves::None, 0.0).element(law, states, at, &mut Steady { to, slopes, controls: !bent });
+}
+
+/// Passes on the first slopes only.
+struct Steady<'a, C> {
+    to: &'a mut C,
+    slopes: usize,
+    controls: bool,
+}
+
+impl<C: Collector> Collector for Steady<'_, C> {
+    fn flow(&mut self, from: usize, to: usize, amps: f64) {
+        self.to.flow(from, to, amps);
+    }
+
+    fn conduct(&mut self, a: usize, b: usize, slope: f64) {
+        let passes = self.slopes > 0;
+        self.slopes = self.slopes.saturating_sub(1);
+        self.to.conduct(a, b, if passes { slope } else { 0.0 });
+    }
+
+    fn control(&mut self, from: usize, to: usize, plus: usize, minus: usize, slope: f64) {
+        self.to.control(from, to, plus, minus, if self.controls { slope } else { 0.0 });
     }
 }
 

@@ -157,6 +157,12 @@ pub(super) struct Shift {
 }
 
 impl Shifts {
+    /// Whether one of two nodes is in the part and one is not.
+    pub fn crosses(&self, shift: usize, a: usize, b: usize) -> bool {
+        let at = shift * self.nodes;
+        (self.member[at + a] - self.member[at + b]).abs() > 0.5
+    }
+
     /// Share of a current `from` → `to` that leaves the part.
     #[inline]
     pub fn leaving(&self, shift: usize, from: usize, to: usize) -> f64 {

@@ -1,7 +1,7 @@
 //! What can be read at a neighbour's operating point.
 
 use super::workspace::{Doubt, Of, Workspace};
-use super::{Base, Edit};
+use super::{Base, Edit, View};
 use crate::network::Law;
 use crate::operating::wanted;
 use crate::solution::State;
@@ -37,19 +37,6 @@ impl<'w> Neighbour<'w> {
         Self { volts, way, doubt, room, base, edits }
     }
 
-    /// DEBUG
-    pub fn debug(&self) -> String {
-        format!(
-            "doubt {:e} ports {:?} shifts {:?} exact {:?} active {:?} values {:?} bent {:?}",
-            self.room.doubt,
-            self.room.ports,
-            self.room.shifted,
-            self.room.exact,
-            self.room.active,
-            self.room.values,
-            self.room.bent
-        )
-    }
     /// Voltage between two nodes.
     pub fn between(&self, plus: usize, minus: usize) -> f64 {
         self.volts[plus] - self.volts[minus]
@@ -137,10 +124,16 @@ impl<'w> Neighbour<'w> {
             Some(p) if room.ports[p].carries.is_some() => return room.ports[p].carries.unwrap_or(0.0),
             found => found.map_or(0.0, |p| room.values[p]),
         };
-        let straight: f64 = self.base.links.terms(l).iter().map(|t| t.slope * t.volts(&room.moved)).sum();
-        let bends = self.base.bends.all.iter().zip(&room.bent);
+        let Some(view) = self.view() else { return f64::NAN };
+        let straight: f64 = view.links.terms(l).iter().map(|t| t.slope * t.volts(&room.moved)).sum();
+        let bends = view.bends.all.iter().zip(&room.bent);
         let bent: f64 = bends.filter(|(b, _)| b.link == l).map(|(_, y)| *y).sum();
-        self.base.links.all[l].flow + straight + on_top + bent
+        view.links.all[l].flow + straight + on_top + bent
+    }
+
+    /// The view of the base that was used.
+    pub(super) fn view(&self) -> Option<&'w View> {
+        if self.room.steady { self.base.steady() } else { self.base.leaning.as_ref() }
     }
 
     /// Elements of the base, not removed, whose state is not what it was there.

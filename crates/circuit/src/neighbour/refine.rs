@@ -3,13 +3,15 @@
 //! Where a changed current is the small difference of large terms, as when a source goes that held its rail by a tenth
 //! of a milliohm, the small system loses digits. The laws themselves do not, so each step gains as many as are left.
 
-use super::inverse::Inverse;
-use super::workspace::{Doubt, STRAIGHT, Workspace};
-use super::{Base, Edit};
+use super::settling::STRAIGHT;
+use super::workspace::{Doubt, Workspace};
+use super::{Base, Edit, View};
 use crate::walk::{Collector, Moves, Walk};
 
 /// Steps before the plain way is taken.
 const STEPS: usize = 6;
+/// Share of a pivot that rounding made beyond which a step need not lead nearer.
+const LOST: f64 = 1e-2;
 /// The most that the first step may move, as a share of the largest voltage.
 const NEAR: f64 = 1e-2;
 
@@ -29,28 +31,47 @@ impl Collector for Left<'_> {
 
 impl Workspace {
     /// Refines the voltages until they stay; from `at`, as the last round left it.
-    pub(super) fn refine(&mut self, base: &Base, z: &Inverse, edits: &[Edit]) -> Result<(), Doubt> {
+    pub(super) fn refine(&mut self, base: &Base, view: &View, edits: &[Edit]) -> Result<(), Doubt> {
+        if self.doubt.is_nan() || self.doubt > LOST {
+            return Err(Doubt::Rounding);
+        }
         let highest = base.highest.max(1e-3);
         let mut last = NEAR * highest;
         for _ in 0..STEPS {
             self.leave_over(base, edits);
-            let by = self.step_back(base, z);
-            if !(by <= last) {
+            if self.balances(view, highest) {
+                self.settle_values(base);
+                return Ok(());
+            }
+            let by = self.step_back(base, view);
+            if by.is_nan() || by > last {
                 return Err(Doubt::Rounding);
             }
             if by <= STRAIGHT * highest {
-                for (v, (main, moved)) in self.volts.iter_mut().zip(base.at.main.iter().zip(&self.moved)) {
-                    *v = main + moved;
-                }
-                for p in 0..self.ports.len() {
-                    let on_top: f64 = self.terms_of(p).iter().map(|t| t.slope * t.volts(&self.moved)).sum();
-                    self.values[p] = self.ports[p].constant + on_top;
-                }
+                self.settle_values(base);
                 return Ok(());
             }
             last = 0.5 * by;
         }
         Err(Doubt::Rounding)
+    }
+
+    /// Whether what is left over can move no voltage.
+    fn balances(&self, view: &View, highest: f64) -> bool {
+        let moves: f64 = self.left.iter().zip(&view.z.reach).map(|(amps, ohms)| amps.abs() * ohms).sum();
+        // A small pivot makes the neighbour's inverse as much larger than the base's.
+        moves * (1.0 + self.doubt / f64::EPSILON) <= 10.0 * STRAIGHT * highest
+    }
+
+    /// Makes voltages and changed currents follow the refined moves.
+    fn settle_values(&mut self, base: &Base) {
+        for (v, (main, moved)) in self.volts.iter_mut().zip(base.at.main.iter().zip(&self.moved)) {
+            *v = main + moved;
+        }
+        for p in 0..self.ports.len() {
+            let on_top: f64 = self.terms_of(p).iter().map(|t| t.slope * t.volts(&self.moved)).sum();
+            self.values[p] = self.ports[p].constant + on_top;
+        }
     }
 
     /// Sums up the currents that leave each node.
@@ -77,12 +98,12 @@ impl Workspace {
     }
 
     /// Moves the voltages by what is left over; gives the most that any moved.
-    fn step_back(&mut self, base: &Base, z: &Inverse) -> f64 {
-        let n = z.nodes;
+    fn step_back(&mut self, base: &Base, view: &View) -> f64 {
+        let n = view.z.nodes;
         self.back.clear();
         self.back.resize(n, 0.0);
         for (node, amps) in self.left.iter().enumerate().filter(|(_, amps)| amps.abs() > 0.0) {
-            self.back.iter_mut().zip(z.column(node)).for_each(|(v, ohms)| *v += ohms * amps);
+            self.back.iter_mut().zip(view.z.column(node)).for_each(|(v, ohms)| *v += ohms * amps);
         }
         self.correction.clear();
         for p in 0..self.ports.len() {
@@ -91,17 +112,18 @@ impl Workspace {
         }
         for s in &self.shifted {
             let range = s.shift * n..(s.shift + 1) * n;
-            let rows = z.shifts.member[range.clone()].iter().zip(&z.shifts.drift[range]).zip(&self.left);
+            let rows =
+                view.z.shifts.member[range.clone()].iter().zip(&view.z.shifts.drift[range]).zip(&self.left);
             self.correction.push(rows.map(|((member, drift), amps)| (member - drift) * amps).sum());
         }
         self.system.solve(&mut self.correction);
         let (currents, shifts) = self.correction.split_at(self.ports.len());
         for (port, y) in self.ports.iter().zip(currents) {
-            let columns = z.column(port.from).iter().zip(z.column(port.to));
+            let columns = view.z.column(port.from).iter().zip(view.z.column(port.to));
             self.back.iter_mut().zip(columns).for_each(|(v, (a, b))| *v -= y * (a - b));
         }
         for (s, by) in self.shifted.iter().zip(shifts) {
-            let column = &z.shifts.volts[s.shift * n..(s.shift + 1) * n];
+            let column = &view.z.shifts.volts[s.shift * n..(s.shift + 1) * n];
             self.back.iter_mut().zip(column).for_each(|(v, c)| *v -= by * c);
         }
         for node in 0..n {

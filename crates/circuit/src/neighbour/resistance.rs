@@ -12,6 +12,9 @@ struct Corrections<'z> {
     /// Node by node, for each unknown of the small system: the volts that it makes there, and what of it an ampere into
     /// the node makes.
     by_node: Vec<[f64; 2]>,
+    /// Inverse of the small system, column by column. Where a part floats it is large, so that it is applied to
+    /// differences only.
+    small: Vec<f64>,
     size: usize,
     /// Nodes that hold together have the same.
     label: Vec<u32>,
@@ -25,8 +28,8 @@ impl Neighbour<'_> {
     /// If `out` is not as long as `pairs`, or a node is none of the network.
     pub fn resistances(&self, pairs: &[(usize, usize)], out: &mut [f64]) {
         assert_eq!(pairs.len(), out.len(), "one place a pair");
-        match (&self.room.plain, &self.base.inverse) {
-            (None, Some(z)) => Corrections::of(self.room, z).read(pairs, out),
+        match (&self.room.plain, self.view()) {
+            (None, Some(view)) => Corrections::of(self.room, &view.z).read(pairs, out),
             (plain, _) => {
                 let net = plain.as_ref().map_or(&*self.base.net, |plain| &plain.net);
                 let base = Base::new(net.clone(), &net.ordering());
@@ -52,12 +55,16 @@ impl<'z> Corrections<'z> {
                 let at = s.shift * n + node;
                 *place = z.shifts.member[at] - z.shifts.drift[at];
             }
-            room.system.solve(&mut entering);
             let currents = room.ports.iter().map(|p| z.column(p.from)[node] - z.column(p.to)[node]);
             let makes = currents.chain(room.shifted.iter().map(|s| z.shifts.volts[s.shift * n + node]));
             by_node.extend(makes.zip(&entering).map(|(volts, of)| [volts, *of]));
         }
-        Self { z, by_node, size, label: labels(room, z) }
+        let mut small = vec![0.0; size * size];
+        for (i, column) in small.chunks_exact_mut(size.max(1)).enumerate() {
+            column[i] = 1.0;
+            room.system.solve(column);
+        }
+        Self { z, by_node, small, size, label: labels(room, z) }
     }
 
     fn read(&self, pairs: &[(usize, usize)], out: &mut [f64]) {
@@ -71,16 +78,22 @@ impl<'z> Corrections<'z> {
         let (of_a, of_b) = (self.z.column(a), self.z.column(b));
         let before = (of_a[a] - of_a[b]) - (of_b[a] - of_b[b]);
         let of = |node: usize| &self.by_node[node * self.size..(node + 1) * self.size];
-        let shares = of(a).iter().zip(of(b)).map(|(x, y)| (x[0] - y[0]) * (x[1] - y[1]));
-        before - shares.sum::<f64>()
+        let (at_a, at_b) = (of(a), of(b));
+        let mut share = 0.0;
+        for (i, column) in self.small.chunks_exact(self.size.max(1)).enumerate() {
+            let enters = at_a[i][1] - at_b[i][1];
+            let makes = at_a.iter().zip(at_b).map(|(x, y)| x[0] - y[0]);
+            share += enters * makes.zip(column).map(|(volts, of)| volts * of).sum::<f64>();
+        }
+        before - share
     }
 }
 
 /// Tells the parts that the neighbour falls into: the islands of the base, split at cuts, joined by what is new.
 fn labels(room: &Workspace, z: &Inverse) -> Vec<u32> {
     let mut label = z.island.clone();
-    let mut fresh = z.shifts.one.len() as u32;
-    for s in room.shifted.iter().filter(|s| s.link != NONE) {
+    let cuts = room.shifted.iter().filter(|s| s.link != NONE);
+    for (s, fresh) in cuts.zip(z.shifts.one.len() as u32..) {
         let split = label[z.shifts.one[s.shift].from];
         let member = &z.shifts.member[s.shift * z.nodes..];
         for (its, member) in label.iter_mut().zip(member).filter(|(its, _)| **its == split) {
@@ -88,7 +101,6 @@ fn labels(room: &Workspace, z: &Inverse) -> Vec<u32> {
                 *its = fresh;
             }
         }
-        fresh += 1;
     }
     for (p, port) in room.ports.iter().enumerate() {
         for term in room.terms_of(p) {

@@ -1,10 +1,10 @@
 //! The states of a neighbour made to fit its voltages, with the meaning that [`Network::solve`] gives them: pieces
 //! follow the voltages; once they rest, converters switch and what is over its limit trips.
 
-use super::inverse::Inverse;
 use super::links::Nothing;
-use super::workspace::{Doubt, STRAIGHT, Workspace};
-use super::{Base, Edit, sags};
+use super::settling::STRAIGHT;
+use super::workspace::{Doubt, Workspace};
+use super::{Base, Edit, View, sags};
 use crate::network::{Draws, Law};
 use crate::newton::{BORDER, WIDE_BORDER};
 use crate::operating::{apply, changes};
@@ -40,14 +40,24 @@ pub(super) fn bent(law: &Law, states: &[State]) -> bool {
 
 impl Workspace {
     /// Goes on until every device is in the state that fits its voltage.
-    pub(super) fn follow_states(&mut self, base: &Base, z: &Inverse, edits: &[Edit]) -> Result<(), Doubt> {
+    pub(super) fn follow_states(
+        &mut self,
+        base: &Base,
+        view: &View,
+        edits: &[Edit],
+        begun: bool,
+    ) -> Result<(), Doubt> {
         for e in &base.restarted {
             self.restart(base, *e);
         }
+        if begun {
+            self.locate(base);
+            self.walk(base, edits, Moves::All, BORDER * base.scale);
+        }
         let mut seen: Vec<Vec<State>> = Vec::new();
-        self.at_now = false;
+        self.unloaded = !base.restarted.is_empty() || !self.added.is_empty();
         while seen.len() < SWITCHINGS {
-            self.settle(base, z, edits)?;
+            self.settle(base, view, edits)?;
             let found = changes(&base.net.groups, self.laws(base, edits), &self.states, &self.at);
             if found.is_empty() {
                 return if self.doubtful(base, edits) { Err(Doubt::Sagging) } else { Ok(()) };
@@ -59,6 +69,7 @@ impl Workspace {
             let mut states = std::mem::take(&mut self.states);
             found.into_iter().for_each(|change| apply(self.laws(base, edits), &mut states, change));
             self.states = states;
+            self.unloaded = true;
         }
         Err(Doubt::Switching)
     }
@@ -70,18 +81,12 @@ impl Workspace {
     }
 
     /// Laws of the neighbour with their first states.
-    fn laws<'n>(
-        &self,
-        base: &'n Base,
-        edits: &'n [Edit],
-    ) -> impl Iterator<Item = (&'n Law, usize)> + use<'n> {
-        let removed = self.removed.clone();
-        let left = base.devices.iter().filter(move |e| !removed.contains(e));
-        let left = left.map(|e| (base.law(*e), base.states_of(*e).start));
-        left.chain(self.laws_added(edits).collect::<Vec<_>>())
+    fn laws<'n>(&'n self, base: &'n Base, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
+        let left = base.devices.iter().filter(|e| !self.removed.contains(e));
+        left.map(|e| (base.law(*e), base.states_of(*e).start)).chain(self.laws_added(edits))
     }
 
-    fn laws_added<'n>(&self, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
+    fn laws_added<'n>(&'n self, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
         self.added.iter().filter_map(|a| match &edits[a.edit] {
             Edit::Add(law) => Some((law, a.first_state)),
             Edit::Remove(_) => None,
@@ -89,18 +94,12 @@ impl Workspace {
     }
 
     /// Moves the pieces until they rest.
-    fn settle(&mut self, base: &Base, z: &Inverse, edits: &[Edit]) -> Result<(), Doubt> {
+    fn settle(&mut self, base: &Base, view: &View, edits: &[Edit]) -> Result<(), Doubt> {
         let mut tolerance = BORDER * base.scale;
-        let mut unloaded = false;
         for round in 0..ROUNDS {
             self.activate(base);
             self.moved_before.clone_from(&self.moved);
-            let solved = self.round(base, z, edits);
-            if solved == Err(Doubt::Unstable) && !unloaded && self.unload(base) {
-                unloaded = true;
-                continue;
-            }
-            solved?;
+            self.round(base, view, edits)?;
             let was_unloaded = std::mem::take(&mut self.unloaded);
             let inside = self.locate(base);
             let moves = if round < TOGETHER { Moves::All } else { Moves::First };
@@ -111,10 +110,8 @@ impl Workspace {
             if moved || !inside || was_unloaded || !self.all_exact() || !self.rests(base, edits) {
                 continue;
             }
-            if self.believed(base) {
-                return Ok(());
-            }
-            self.refine(base, z, edits)?;
+            // Verified by the laws themselves, and refined where rounding shows.
+            self.refine(base, view, edits)?;
             if !self.walk(base, edits, moves, tolerance) {
                 return Ok(());
             }
@@ -131,21 +128,6 @@ impl Workspace {
         }
         self.states = states;
         walk.moved > 0
-    }
-
-    /// Takes the loads off whose voltage moves far, for the next round: from the voltages without them, all that draws
-    /// constant power is followed to its point. Tells whether there were any.
-    fn unload(&mut self, base: &Base) -> bool {
-        if self.unloaded {
-            return false;
-        }
-        for (b, bend) in base.bends.all.iter().enumerate() {
-            if base.bends.far(b, &self.moved) && !self.exact.contains(&bend.element) {
-                self.exact.push(bend.element);
-            }
-        }
-        self.unloaded = !self.exact.is_empty();
-        self.unloaded
     }
 
     /// Lists what is no longer as in the base.

@@ -190,13 +190,10 @@ impl On<'_> {
     fn converter(&mut self, c: &Converter, states: &[State]) {
         let input = (c.in_plus, c.in_minus);
         let v = self.at.across(c.in_plus, c.in_minus).volts();
-        match states[0] {
-            State::On => {
-                self.within(input, c.low - v, c.high - v);
-                c.enable.iter().for_each(|e| self.enable(e));
-            }
-            // Begun anew in every neighbour.
-            _ => {}
+        // What is off is begun anew in every neighbour.
+        if states[0] == State::On {
+            self.within(input, c.low - v, c.high - v);
+            c.enable.iter().for_each(|e| self.enable(e));
         }
         for (o, state) in c.outputs.iter().zip(&states[1..]) {
             let state = if states[0] == State::On { *state } else { State::Tripped };

@@ -20,7 +20,7 @@ pub fn mistake(net: &Network, dice: &mut Dice) -> Vec<Edit> {
     let replaced = |law: Law| vec![Edit::Remove(element), Edit::Add(law)];
     match dice.below(6) {
         0 => vec![Edit::Remove(element)],
-        1 => replaced(moved(law, node, dice.chance(0.5))),
+        1 => replaced(moved(net, law, node, dice.chance(0.5))),
         2 => {
             let (a, b) = (node, dice.below(net.nodes.len()));
             vec![Edit::Add(Law::Resistor(Resistor { a, b, ohms: dice.decades(1e-3, 10.0) }))]
@@ -32,7 +32,7 @@ pub fn mistake(net: &Network, dice: &mut Dice) -> Vec<Edit> {
 }
 
 /// One terminal on another node.
-fn moved(law: &Law, node: usize, first: bool) -> Law {
+fn moved(net: &Network, law: &Law, node: usize, first: bool) -> Law {
     let mut law = law.clone();
     let (one, other) = match &mut law {
         Law::Resistor(r) => (&mut r.a, &mut r.b),
@@ -43,7 +43,9 @@ fn moved(law: &Law, node: usize, first: bool) -> Law {
         Law::Regulator(r) => (&mut r.input, &mut r.reference),
         Law::Converter(c) => (&mut c.in_plus, &mut c.in_minus),
     };
-    *(if first { one } else { other }) = node;
+    let (end, kept) = if first { (one, *other) } else { (other, *one) };
+    // Both leads of a source on one node would carry thousands of amperes round through it.
+    *end = if node == kept { (node + 1) % net.nodes.len() } else { node };
     law
 }
 
@@ -98,7 +100,7 @@ fn exchanged(net: &Network, dice: &mut Dice) -> Vec<Edit> {
 
 /// A chassis that nothing holds, and a mesh of a few nodes on its own.
 pub fn with_floating_parts(net: &mut Network, dice: &mut Dice) {
-    let mut add = |net: &mut Network, a: usize, b: usize, ohms: f64| {
+    let add = |net: &mut Network, a: usize, b: usize, ohms: f64| {
         net.add(format!("r{}", net.elements.len()), Law::Resistor(Resistor { a, b, ohms }));
     };
     let chassis = net.node("chassis");

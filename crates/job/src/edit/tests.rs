@@ -25,3 +25,14 @@ fn what_cannot_be_set_is_said() {
     assert_eq!(set(TEXT, "load.board.wires[7].length", "b"), Err(EditError::NoEntry("wires".into(), 7)));
     assert_eq!(remove(TEXT, "job.nothing").unwrap(), TEXT);
 }
+
+#[test]
+fn a_flag_is_set_and_a_wire_added_where_the_others_are() {
+    let text = "[plug.p1]\nways = 2\nkeyed = false # no\n\n[wiring]\nwires = [\n  { from = \"a.1\", to = \"p1.1\" }, # red\n]\n";
+    let flagged = set_flag(text, "plug.p1.keyed", true).unwrap();
+    assert!(flagged.contains("keyed = true # no\n"), "{flagged}");
+    let more = append(text, "wiring.wires", "{ from = \"a.2\", to = \"p1.2\" }").unwrap();
+    assert!(more.contains("\"p1.1\" }, # red\n  { from = \"a.2\", to = \"p1.2\" },\n]\n"), "{more}");
+    let fresh = append("[job]\ntitle = \"x\"\n", "wiring.wires", "{ from = \"a.2\", to = \"p1.2\" }").unwrap();
+    assert!(fresh.contains("wires = [\n  { from"), "{fresh}");
+}

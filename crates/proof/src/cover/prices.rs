@@ -115,7 +115,7 @@ fn value(core: &Core, shift: u32) -> (Vec<i64>, i128) {
 /// costs only columns of odd k their room: so w is the least of these and of the prices. Gives w.
 fn odd_one_out(core: &Core, beyond: &mut [i64]) -> i128 {
     let paying: Bits = (0..core.rows.len()).filter(|i| core.prices[*i] > 0).collect();
-    if paying.count() % 2 == 0 {
+    if paying.count().is_multiple_of(2) {
         return 0;
     }
     let odd: Vec<usize> =

@@ -1,0 +1,27 @@
+//! `voltwright judge JOB READINGS`: readings against windows; mistakes that explain them; the next reading.
+
+use crate::arguments::Judge;
+use crate::failure::{Failure, Verdict};
+use crate::proof::{data, judged, readings};
+use crate::{source, terminal};
+use voltwright_proof::diagnosis::diagnose;
+
+/// Judges readings and prints what explains them.
+pub fn run(arguments: &Judge) -> Result<Verdict, Failure> {
+    if arguments.job == "-" && arguments.readings == "-" {
+        let hint = "give one of them as a file".to_owned();
+        return Err(Failure::command_line("job and readings cannot both come from standard input", Some(hint)));
+    }
+    let source = source::open(&arguments.job)?;
+    let (file, text) = source::text(&arguments.readings)?;
+    let proof = super::proof_of(&source.job)?;
+    let taken = readings::read(&proof, &file, &text)?;
+    let diagnosis = diagnose(&proof, &taken);
+    let text = if arguments.json {
+        super::json(&data::judged(&proof, &taken, &diagnosis), true)?
+    } else {
+        judged::whole(&proof, &taken, &diagnosis, &terminal::output())
+    };
+    terminal::print(&text)?;
+    Ok(if diagnosis.fails() { Verdict::Stop } else { Verdict::NoStop })
+}
