@@ -13,6 +13,8 @@ from mistake_edits import apply
 
 LONG = np.longdouble
 FINE, HUNTING, UNSETTLED = 0, 1, 2
+PLAIN, PATIENCE = 6, 80  # Newton's steps in full; all steps
+EULER, TRIES = 400, 5  # steps in fictitious time; Newton's steps in each
 
 
 class Plain(plain.Network):
@@ -100,7 +102,8 @@ class Circuit:
 class Batch:
     """Holds rows (edit, corner) as arrays [row, element], and evaluates their laws.
 
-    `gone` [row, element] may change while followers and fuses act; then `refresh` rebuilds.
+    `gone` [row, element] may change while followers and fuses act; then `refresh` rebuilds. A batch that
+    is `held` holds at its limits and does not trip.
     """
 
     LAWS = ("resistor", "leak", "outlet", "diode", "clamp", "load", "regulator", "converter")
@@ -108,6 +111,7 @@ class Batch:
     def __init__(self, circuit, rows):
         self.c, self.rows = circuit, rows
         c, size = circuit, len(rows)
+        self.held = False
         extra = max((len(edit.added) for edit, _ in rows), default=0)
         corner = np.array([k for _, k in rows], int)
         self.value = {law: {key: v[corner] for key, v in table.items()} for law, table in c.values.items()}
@@ -147,7 +151,7 @@ class Batch:
     def take(self, chosen):
         """Gives a batch of some of the rows."""
         part = object.__new__(Batch)
-        part.c, part.rows = self.c, [self.rows[k] for k in chosen]
+        part.c, part.rows, part.held = self.c, [self.rows[k] for k in chosen], self.held
         part.value = {law: {key: v[chosen] for key, v in table.items()} for law, table in self.value.items()}
         part.ends = {law: [n[chosen] for n in ends] for law, ends in self.ends.items()}
         part.power = self.power[chosen]
@@ -197,7 +201,7 @@ class Batch:
         sign = np.where(o["volts"] < 0, LONG(-1), LONG(1))
         u = -sign * self.across(V, "outlet")
         x = (abs(o["volts"]) - u) / o["ohms"]
-        cap = np.where(self.c.trips, LONG(np.inf), o["limit"])
+        cap = o["limit"] if self.held else np.where(self.c.trips, LONG(np.inf), o["limit"])
         return sign, u, x, np.where(self.live(mode), np.clip(x, 0, cap), 0), cap
 
     def live(self, mode):
@@ -269,7 +273,7 @@ class Batch:
         pushing = (u * j >= 0)[:, self.owned]
         du = np.where(pushing, (sign * (j + u * dj))[:, self.owned], 0) * (draw * per_watt)[:, owner]
         leak = np.broadcast_to(c.leak, (len(V), c.n - 1))
-        current = np.hstack([self.across(V, "resistor") * wire_y, self.across(V, "leak") * c.leak, sign * j,
+        current = np.hstack([self.across(V, "resistor") * wire_y, self.across(V, "leak") * leak, sign * j,
                              np.where(conducts, xd, 0), np.where(clamps, np.maximum(0, up) - np.maximum(0, down), 0),
                              flow_load, sg * jg, flow_in])
         slope = np.hstack([wire_y, leak, -dj, np.where(conducts, 1 / d["ohms"], 0),
@@ -294,17 +298,25 @@ class Batch:
             total[:, self.c.owner[k]] += np.maximum(delivered[:, k], 0)
         return (self.value["converter"]["idle"] + total) / self.value["converter"]["efficiency"]
 
-    def step(self, V, mode, share, nominal=False):
-        """Gives one Newton step, the matrices, and what is fed."""
+    def step(self, V, mode, share, nominal=False, brake=None):
+        """Gives one Newton step, the matrices, what is fed, and the size of the surplus.
+
+        `brake` is (conductance per node, voltages to hold on to): a step in fictitious time.
+        """
         n, size = self.c.n, len(V)
         current, slope, fed, fed_in = self.flow(V, mode, share, nominal)
         surplus = np.zeros(size * n, LONG)
         np.add.at(surplus, self.out, current.ravel())
         np.subtract.at(surplus, self.into, current.ravel())
         right = -surplus.reshape(size, n)[:, :-1].astype(float)
+        if brake is not None:
+            right -= brake[0] * (V - brake[1])[:, :-1].astype(float)
         weight = slope.astype(float)
         weight = np.hstack([weight, weight, -weight, -weight]).ravel()
         matrix = np.bincount(self.flat, weight, size * n * n).reshape(size, n, n)[:, :-1, :-1]
+        if brake is not None:
+            k = np.arange(n - 1)
+            matrix[:, k, k] += brake[0]
         try:
             change = np.linalg.solve(matrix, right[:, :, None])[:, :, 0]
         except np.linalg.LinAlgError:  # one singular row would spoil all
@@ -314,36 +326,116 @@ class Batch:
                     change[k] = np.linalg.solve(matrix[k], right[k])
                 except np.linalg.LinAlgError:
                     pass
-        return change, matrix, (fed & self.c.is_power, fed_in & self.running(mode))
+        return change, matrix, (fed & self.c.is_power, fed_in & self.running(mode)), np.linalg.norm(right, axis=1)
 
 
 def newton(batch, V, mode, share):
-    """Follows Newton's steps: (voltages, which came to rest, last matrix's determinant sign, fed)."""
+    """Follows Newton's steps: (voltages, which came to rest, last matrix's determinant sign, fed).
+
+    After PLAIN steps a step is halved as long as it does not make the surplus smaller.
+    """
     size = len(V)
-    V, good = V.copy(), np.zeros(size, bool)
-    turn = np.ones(size)
+    V, good, turn = V.copy(), np.zeros(size, bool), np.ones(size)
     fed = [np.zeros((size, len(batch.c.rows[law])), bool) for law in ("load", "converter")]
-    todo, before, stalls, part = np.arange(size), np.full(size, np.inf), np.zeros(size, int), batch
-    for _ in range(40):
-        change, matrix, now_fed = part.step(V[todo], (mode[0][todo], mode[1][todo]), share)
-        V[todo, :-1] += change
-        largest = abs(V[todo]).max(axis=1).astype(float) + 1e-3
-        now = abs(change).max(axis=1, initial=0) / largest
-        stalls = np.where((now < 1e-11) & (now > before / 4), stalls + 1, 0)
-        rest = (now < 1e-14) | (stalls >= 2)
+    todo, part, walk = np.arange(size), batch, Walk(V)
+    for count in range(PATIENCE):
+        change, matrix, now_fed, surplus = part.step(V[todo], (mode[0][todo], mode[1][todo]), share)
+        back = walk.worse(todo, surplus) if count >= PLAIN else np.zeros(len(todo), bool)
+        walk.note(V, todo[~back], change[~back], surplus[~back])
+        V[todo, :-1] = walk.base[todo, :-1] + walk.length[todo][:, None] * walk.change[todo]
+        rest = walk.rests(V, todo, change) & ~back
         for k in (0, 1):
             fed[k][todo] = now_fed[k]
         if rest.any():
             good[todo[rest]] = True
             if batch.c.greedy:
                 turn[todo[rest]] = np.linalg.slogdet(matrix[rest])[0]
-        left = ~rest & np.isfinite(now)
+        left = ~rest & np.isfinite(surplus) & np.isfinite(change).all(axis=1)
         if not left.any():
             break
         if not left.all():
             todo, part = todo[left], part.take(np.flatnonzero(left))
-        before, stalls = now[left], stalls[left]
     return V, good, turn, fed
+
+
+class Walk:
+    """Holds for each row of a batch from where and in which direction Newton's last step goes."""
+
+    def __init__(self, V):
+        self.base, self.change = V.copy(), np.zeros(V[:, :-1].shape)
+        self.surplus, self.length = np.full(len(V), np.inf), np.ones(len(V))
+        self.before, self.stalls = np.full(len(V), np.inf), np.zeros(len(V), int)
+
+    def worse(self, todo, surplus):
+        """Halves the last step of the rows that it has not brought nearer, and says which they are."""
+        moved = abs(self.change[todo]).max(axis=1, initial=0) > 1e-6 * (1e-3 + abs(self.base[todo]).max(axis=1))
+        back = (surplus > self.surplus[todo]) & moved.astype(bool) & (self.length[todo] > 1e-6)
+        self.length[todo[back]] /= 2
+        return back
+
+    def note(self, V, rows, change, surplus):
+        """Takes the next step from here for these rows."""
+        self.base[rows], self.change[rows] = V[rows], change
+        self.surplus[rows], self.length[rows] = surplus, 1
+
+    def rests(self, V, todo, change):
+        """Says which rows have come to rest; rounding ends the descent of nodes that float on the leak."""
+        now = abs(change).max(axis=1, initial=0) / (abs(V[todo]).max(axis=1).astype(float) + 1e-3)
+        still = (now < 1e-11) & (now > self.before[todo] / 4)
+        self.stalls[todo] = np.where(still, self.stalls[todo] + 1, 0)
+        self.before[todo] = now
+        return (now < 1e-14) | (self.stalls[todo] >= 2)
+
+
+def descend(batch, V, mode, share):
+    """Follows Newton's steps; where they do not come to rest, the network first settles in fictitious time."""
+    W, good, _, fed = newton(batch, V, mode, share)
+    bad = np.flatnonzero(~good)
+    if len(bad):
+        part, some = batch.take(bad), (mode[0][bad], mode[1][bad])
+        U = run_down(part, V[bad], some, share)
+        W[bad], good[bad], _, eats = newton(part, U, some, share)
+        for k in (0, 1):
+            fed[k][bad] = eats[k]
+    return W, good, fed
+
+
+def run_down(batch, V, mode, share):
+    """Lets rows settle in fictitious time: implicit Euler steps of growing length, each row at its own pace.
+
+    The capacitors at the nodes are as large as what may conduct there. A step that Newton does not
+    finish in TRIES is taken again, shorter.
+    """
+    size, n = V.shape
+    value = batch.value
+    ohmic = np.hstack([np.broadcast_to(y.astype(float), (size, y.shape[1])) for y in (
+        np.where(batch.here["resistor"], 1 / value["resistor"]["ohms"], 0), np.zeros((size, n - 1)),
+        1 / value["outlet"]["ohms"], 1 / value["diode"]["ohms"], 1 / value["clamp"]["ohms"],
+        np.full(value["load"]["amount"].shape, 1e-3), 1 / value["regulator"]["ohms"],
+        np.full(value["converter"]["low"].shape, 1e-3))])
+    weight = (np.bincount(batch.out, ohmic.ravel(), size * n) + np.bincount(batch.into, ohmic.ravel(), size * n))
+    weight = weight.reshape(size, n)[:, :-1] + 1e-3
+    V, W, pace, tries = V.copy(), V.copy(), np.full(size, 1e-2), np.zeros(size, int)
+    todo, part = np.arange(size), batch
+    for _ in range(EULER):
+        brake = weight[todo] / pace[todo][:, None], V[todo]
+        change, *_ = part.step(W[todo], (mode[0][todo], mode[1][todo]), share, brake=brake)
+        change = np.where(np.isfinite(change), change, 1e3)
+        W[todo, :-1] += change
+        scale = abs(V[todo, :-1]).astype(float) + 1
+        done = (abs(change) < 1e-9 * scale).all(axis=1)
+        tries[todo] += 1
+        failed = ~done & (tries[todo] >= TRIES)
+        moved = (abs(W[todo] - V[todo])[:, :-1] / scale).max(axis=1)
+        pace[todo] *= np.where(done, np.where(moved > 1e-2, 3, 10), np.where(failed, 0.25, 1))
+        V[todo[done]], W[todo[failed]] = W[todo[done]], V[todo[failed]]
+        tries[todo[done | failed]] = 0
+        left = pace[todo] < 1e22
+        if not left.any():
+            break
+        if not left.all():
+            todo, part = todo[left], part.take(np.flatnonzero(left))
+    return V
 
 
 def settle(batch, mode):
@@ -351,11 +443,18 @@ def settle(batch, mode):
     V = np.zeros((len(batch.rows), batch.c.n), LONG)
     V[:, :-1] += batch.step(V, mode, LONG(0), nominal=True)[0]
     V[~np.isfinite(V).all(axis=1) | (abs(V).max(axis=1) > 1e7)] = 0
-    V, good, _, idle = newton(batch, V, mode, LONG(0 if batch.c.greedy else 1))
+    V, good, idle = descend(batch, V, mode, LONG(0 if batch.c.greedy else 1))
     if batch.c.greedy:
+        idle_V = V
         V, full, turn, fed = newton(batch, V, mode, LONG(1))
         fell = [(a & ~b).any(axis=1) for a, b in zip(idle, fed)]
-        good &= full & (turn > 0) & ~fell[0] & ~fell[1]
+        doubt = np.flatnonzero(good & ~(full & (turn > 0) & ~fell[0] & ~fell[1]))
+        good &= full
+        if len(doubt):  # is there a higher rest, that is reached from above slowly?
+            part, some = batch.take(doubt), (mode[0][doubt], mode[1][doubt])
+            U, rest, *_ = newton(part, run_down(part, idle_V[doubt], some, LONG(1)), some, LONG(1))
+            V[doubt[rest]] = U[rest]
+            good[doubt[rest]] = True
     return V, good
 
 
@@ -374,6 +473,8 @@ def fulfilled(batch, V):
 def trips(batch, V, mode):
     """Says which outlets trip now, each with its whole group."""
     c = batch.c
+    if batch.held:
+        return np.zeros(mode[1].shape, bool)
     _, u, x, j, _ = batch.outlets(V, mode)
     over = c.trips & batch.live(mode) & (x > batch.value["outlet"]["limit"])
     trip = over.copy()
@@ -422,6 +523,8 @@ def alone(batch, row, V, on, tripped):
     """Solves one row by `operating_point.py`, from its data, and puts the answer in its place."""
     c, (edit, corner) = batch.c, batch.rows[row]
     data, old = apply(c.networks[corner], edit, np.flatnonzero(batch.gone[row]))
+    if batch.held:
+        data = held(data)
     network = Plain(data)
     try:
         found = plain.operating_point(network)
@@ -434,3 +537,13 @@ def alone(batch, row, V, on, tripped):
     tripped[row, left] = mode.tripped
     on[row, [c.index[e] for e in old if e in set(c.rows["converter"])]] = mode.on
     return FINE
+
+
+def held(data):
+    """Gives a network in which everything that would trip holds at its limit instead."""
+    def hold(outlet):
+        return dict(outlet, overload="hold") if "overload" in outlet else outlet
+
+    elements = [dict(hold(e), outputs=[hold(o) for o in e["outputs"]]) if "outputs" in e else hold(e)
+                for e in data["elements"]]
+    return dict(data, elements=elements, groups=[dict(g, trips=False) for g in data.get("groups") or []])

@@ -102,21 +102,21 @@ class LiveStage:
             V[todo], state[todo] = points, found
             current = self.element_currents(batch, points, mode)
             amps[todo, :current.shape[1]] = current
-            fits, again = [], []
+            self.before_trip(batch, mode, harm, todo, np.flatnonzero(np.array(found) == FINE).tolist(), away)
+            again, fits, judged = [], [], []
             for k, row in enumerate(todo):
                 if state[row] != FINE:
                     continue
-                changed = self.follow(rows[row][0], points[k], away[row])
-                if changed is HUNTING:
-                    state[row] = HUNTING
-                elif changed is not None:
-                    again.append((k, changed))
-                else:
+                misfit = self.misfit(rows[row][0], points[k], away[row])
+                if misfit is None:
                     fits.append(k)
-            if fits:
-                part = harm[todo[fits]]
-                watch.by_volts(batch if len(fits) == len(todo) else batch.take(fits), points[fits], part)
-                harm[todo[fits]] = part
+                elif misfit in away[row]:
+                    state[row] = HUNTING
+                    judged.append(k)
+                else:
+                    away[row].add(misfit)
+                    again.append((k, self.followers[misfit]["elements"]))
+            self.judge_volts(batch, points, harm, todo, sorted(fits + judged))
             quiet = []
             for k in fits:
                 over = next((f for f in range(len(self.fuses)) if f not in blown[todo[k]] and abs(
@@ -141,22 +141,36 @@ class LiveStage:
             todo = todo[chosen]
         return V, amps, state, harm, wires
 
-    def follow(self, edit, V, away):
-        """Gives the elements of the first follower that does not fit; HUNTING if one wants to come back."""
-        place, first = self.circuit.place, None
+    def judge_volts(self, batch, points, harm, todo, chosen):
+        """Judges voltages and orders of some rows of a batch."""
+        if chosen and len(self.watch.threats):
+            part = harm[todo[chosen]]
+            self.watch.by_volts(batch.take(chosen), points[chosen], part)
+            harm[todo[chosen]] = part
+
+    def before_trip(self, batch, mode, harm, todo, solved, away):
+        """Judges the moment before something trips: all that would trip holds at its limit."""
+        tripped = [k for k in solved if mode[1][k].any()]
+        if not tripped or not len(self.watch.threats):
+            return
+        part = batch.take(tripped)
+        part.held = True
+        points, _, found, doubtful = operating_points(part)
+        self.solved += len(tripped)
+        self.doubtful += doubtful
+        fits = [i for i, k in enumerate(tripped) if found[i] == FINE
+                and self.misfit(part.rows[i][0], points[i], away[todo[k]]) is None]
+        self.judge_volts(part, points, harm, todo[tripped], fits)
+
+    def misfit(self, edit, V, away):
+        """Gives the first follower that does not fit its voltage, or None."""
+        place = self.circuit.place
         for k, f in enumerate(self.followers):
-            if k in edit.stuck:
-                continue
             v = V[place[f["plus"]]] - V[place[f["minus"]]]
             conducts = v >= f["threshold"] if f["above"] else v <= f["threshold"]
-            if k in away and conducts:
-                return HUNTING
-            if k not in away and not conducts and first is None:
-                first = k
-        if first is None:
-            return None
-        away.add(first)
-        return self.followers[first]["elements"]
+            if k not in edit.stuck and conducts == (k in away):
+                return k
+        return None
 
     def displaced(self, edit, current, found):
         """Judges wires in a new place by what they survive."""

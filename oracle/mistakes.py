@@ -26,7 +26,7 @@ from mistake_job import Job, value
 from mistake_live import NEAR
 
 MOST = 20  # disagreements printed of one sort
-NOTHING = 1e-3  # volts, amperes: the scale of rounding where all is dead
+NOTHING = 0.1  # volts, amperes: the least scale of rounding, where all is dead
 
 
 class Tally:

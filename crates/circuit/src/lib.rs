@@ -6,7 +6,7 @@
 //! - [`network`]: the data: nodes, elements and their laws.
 //! - [`solution`]: an operating point: voltages, currents, states, residual, power balance; or why there is none.
 //! - [`ordering`]: the order of elimination, which depends on the wiring alone and serves every network wired alike.
-//! - [`neighbour`]: networks that differ in a few elements from one solved before, a million a second.
+//! - [`neighbour`]: networks that differ in a few elements from one solved before, by small corrections.
 //! - [`sensitivity`]: slopes of a reading to every value, by one adjoint solve.
 //!
 //! Inside: `laws` (what each device draws), `walk` (elements to equations), `lu` and `dense` (the equations solved),

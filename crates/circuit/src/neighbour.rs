@@ -15,7 +15,8 @@
 //! let lower = net.add("lower", Law::Resistor(Resistor { a: middle, b: com, ohms: 2e3 }));
 //! let base = Base::new(net.clone(), &net.ordering())?;
 //! let mut workspace = Workspace::new();
-//! let open = workspace.solve(&base, &[Edit::Remove(lower)])?;
+//! let edits = [Edit::Remove(lower)];
+//! let open = workspace.solve(&base, &edits)?;
 //! assert!((open.volts[middle] - 12.0).abs() < 1e-4);
 //! # Ok::<(), voltwright_circuit::Unsolved>(())
 //! ```
@@ -162,7 +163,7 @@ impl Base {
         &self.solution
     }
 
-    /// The neighbour with these edits as a base of its own.
+    /// The neighbour with these edits as a base of its own, prepared anew.
     ///
     /// # Errors
     /// See [`Unsolved`].

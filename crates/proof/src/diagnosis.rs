@@ -8,7 +8,7 @@
 use crate::cover::Bits;
 use crate::mains_effect::MainsJudge;
 use crate::network::cold::OPEN;
-use crate::proof::{Proof, can_be_together};
+use crate::proof::{Proof, can_be_together, in_parallel};
 use crate::reading::{Function, Interval, Reading};
 use crate::setup::Setup;
 use crate::trial::{Prepared, Room, ranges};
@@ -16,6 +16,8 @@ use std::collections::BTreeMap;
 
 /// A range is taken this much wider, in units of the meter's accuracy, before a mistake no longer explains a value.
 const SLACK: f64 = 0.5;
+/// How well "no steady state" explains a reading.
+const UNSTEADY: f64 = 0.01;
 /// Smallest resistance that counts on the logarithmic scale, ohms.
 const LEAST_OHMS: f64 = 0.1;
 /// Suspects among which the next reading is chosen.
@@ -24,6 +26,34 @@ const SUSPECTS: usize = 120;
 const PAIRED: usize = 400;
 /// Weight of "nothing is wrong" beside all mistakes together.
 const SOUND: f64 = 4.0;
+
+/// What every reading would show with every class of mistakes, for the stages up to one.
+pub struct Dictionary<'p, 'j> {
+    proof: &'p Proof<'j>,
+    /// By class, then by stage; nothing where there is no steady state.
+    ranges: Vec<Vec<Option<Vec<Interval>>>>,
+}
+
+impl<'p, 'j> Dictionary<'p, 'j> {
+    /// For the stages up to `last`, on so many threads.
+    pub fn new(proof: &'p Proof<'j>, last: usize, threads: usize) -> Self {
+        let (ranges, _) = in_parallel(&proof.classes, threads, |room, class| {
+            (0..=last).map(|s| ranges(&proof.setup, &class.prepared, s, room)).collect()
+        });
+        Self { proof, ranges }
+    }
+
+    /// What a reading would show with a class of mistakes.
+    pub fn range(&self, class: usize, reading: usize) -> Option<Interval> {
+        let stage = self.proof.setup.readings[reading].stage;
+        let ranges = self.ranges[class].get(stage)?.as_ref()?;
+        Some(ranges[reading - self.proof.setup.first_reading(stage)])
+    }
+
+    fn of_stage(&self, class: usize, stage: usize) -> Option<&[Interval]> {
+        self.ranges[class].get(stage)?.as_deref()
+    }
+}
 
 /// A reading that was taken.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -93,43 +123,35 @@ pub fn verdict(reading: &Reading, value: f64) -> Verdict {
 }
 
 /// What readings say of all mistakes.
-pub fn diagnose(proof: &Proof<'_>, taken: &[Taken]) -> Diagnosis {
+pub fn diagnose(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Diagnosis {
+    let proof = dictionary.proof;
     let setup = &proof.setup;
     let verdicts: Vec<Verdict> = taken.iter().map(|t| verdict(&setup.readings[t.reading], t.value)).collect();
-    let mut room = Room::new();
-    let mut found = Vec::new();
     let total: f64 = proof.mistakes.iter().map(crate::mistake::Mistake::weight).sum();
     let healthy: f64 = taken.iter().map(|t| fit(setup, t, setup.readings[t.reading].range)).product();
     let sound = SOUND * total * healthy;
+    let mut found = Vec::new();
     for class in 0..proof.classes.len() {
-        if let Some(fits) = fits(setup, &proof.classes[class].prepared, taken, &mut room) {
-            found.push((vec![class], proof.class_weight(class) * fits));
-        }
+        let fits = fits(setup, taken, |reading| dictionary.range(class, reading));
+        found.extend(fits.map(|fits| (vec![class], proof.class_weight(class) * fits)));
     }
     if found.is_empty() && sound <= 0.0 {
-        found = explaining_pairs(proof, taken, &mut room);
+        found = explaining_pairs(dictionary, taken);
     }
     let whole: f64 = sound + found.iter().map(|(_, p)| p).sum::<f64>();
     found.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
     let suspects: Vec<Suspect> =
         found.into_iter().map(|(classes, p)| Suspect { classes, share: p / whole.max(f64::MIN_POSITIVE) }).collect();
-    let next = next(proof, taken, &suspects, &mut room);
+    let next = next(dictionary, taken, &suspects);
     Diagnosis { verdicts, suspects, sound: sound / whole.max(f64::MIN_POSITIVE), next }
 }
 
-/// How well a mistake explains readings; nothing if it does not explain one of them.
-fn fits(setup: &Setup<'_>, prepared: &Prepared, taken: &[Taken], room: &mut Room) -> Option<f64> {
-    let mut by_stage: BTreeMap<usize, Option<Vec<Interval>>> = BTreeMap::new();
+/// How well ranges explain readings; nothing if one of them is not explained. Where there is no steady state anything may be
+/// read.
+fn fits(setup: &Setup<'_>, taken: &[Taken], range: impl Fn(usize) -> Option<Interval>) -> Option<f64> {
     let mut all = 1.0;
     for t in taken {
-        let reading = &setup.readings[t.reading];
-        let ranges = by_stage.entry(reading.stage).or_insert_with(|| ranges(setup, prepared, reading.stage, room));
-        // Where there is no steady state anything may be read.
-        if let Some(ranges) = ranges {
-            all *= fit(setup, t, ranges[t.reading - setup.first_reading(reading.stage)]);
-        } else {
-            all *= 0.01;
-        }
+        all *= range(t.reading).map_or(UNSTEADY, |range| fit(setup, t, range));
         if all <= 0.0 {
             return None;
         }
@@ -155,15 +177,16 @@ fn fit(setup: &Setup<'_>, taken: &Taken, range: Interval) -> f64 {
 }
 
 /// Pairs of the likeliest mistakes that explain readings which no single one does.
-fn explaining_pairs(proof: &Proof<'_>, taken: &[Taken], room: &mut Room) -> Vec<(Vec<usize>, f64)> {
+fn explaining_pairs(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Vec<(Vec<usize>, f64)> {
+    let proof = dictionary.proof;
     let setup = &proof.setup;
     let judge = MainsJudge::new(&setup.harness, setup.mains.as_ref());
+    let mut room = Room::new();
     let mut partial: Vec<(usize, f64, Bits)> = Vec::new();
     for class in 0..proof.classes.len() {
-        let explained = explained(proof, class, taken, room);
-        if explained.count() > 0 {
-            partial.push((class, proof.class_weight(class), explained));
-        }
+        let explains = |t: &Taken| fits(setup, &[*t], |reading| dictionary.range(class, reading)).is_some();
+        let explained: Bits = (0..taken.len()).filter(|i| explains(&taken[*i])).collect();
+        partial.push((class, proof.class_weight(class), explained));
     }
     // Those that explain most of the readings first.
     partial.sort_by(|a, b| b.2.count().cmp(&a.2.count()).then(b.1.total_cmp(&a.1)).then(a.0.cmp(&b.0)));
@@ -172,44 +195,45 @@ fn explaining_pairs(proof: &Proof<'_>, taken: &[Taken], room: &mut Room) -> Vec<
     let mut found = Vec::new();
     for (i, (a, wa, ea)) in partial.iter().enumerate() {
         for (b, wb, eb) in &partial[i + 1..] {
-            // Far from every reading that neither explains, two together seldom come to it.
-            if ea.union(eb).count() < taken.len() || !can_be_together(changes(*a), changes(*b)) {
+            // Far from a reading that neither explains, two together seldom come to it.
+            if (0..taken.len()).any(|t| !ea.contains(t) && !eb.contains(t)) || !can_be_together(changes(*a), changes(*b)) {
                 continue;
             }
             let both = [changes(*a).as_slice(), changes(*b).as_slice()].concat();
             let prepared = Prepared::of(setup, &both, &judge);
-            if let Some(fits) = fits(setup, &prepared, taken, room) {
-                found.push((vec![*a, *b], wa * wb * fits));
+            let mut by_stage: BTreeMap<usize, Option<Vec<Interval>>> = BTreeMap::new();
+            for stage in taken.iter().map(|t| setup.readings[t.reading].stage) {
+                by_stage.entry(stage).or_insert_with(|| ranges(setup, &prepared, stage, &mut room));
             }
+            let range = |reading: usize| {
+                let stage = setup.readings[reading].stage;
+                Some(by_stage[&stage].as_ref()?[reading - setup.first_reading(stage)])
+            };
+            found.extend(fits(setup, taken, range).map(|fits| (vec![*a, *b], wa * wb * fits)));
         }
     }
     found
 }
 
-/// The readings that a mistake explains by itself.
-fn explained(proof: &Proof<'_>, class: usize, taken: &[Taken], room: &mut Room) -> Bits {
-    let mut explained = Bits::new(taken.len());
-    for (i, t) in taken.iter().enumerate() {
-        if fits(&proof.setup, &proof.classes[class].prepared, &[*t], room).is_some() {
-            explained.insert(i);
-        }
-    }
-    explained
-}
-
-/// The reading that is expected to tell most among the suspects, at the stages that were reached.
-fn next(proof: &Proof<'_>, taken: &[Taken], suspects: &[Suspect], room: &mut Room) -> Option<usize> {
+/// The reading that is expected to tell most among the suspects: at the stages that were reached, and with power on only
+/// where none of them does harm.
+fn next(dictionary: &Dictionary<'_, '_>, taken: &[Taken], suspects: &[Suspect]) -> Option<usize> {
+    let proof = dictionary.proof;
     let setup = &proof.setup;
     let last = taken.iter().map(|t| setup.readings[t.reading].stage).max()?;
     let singles: Vec<&Suspect> = suspects.iter().filter(|s| s.classes.len() == 1).take(SUSPECTS).collect();
     if singles.len() < 2 {
         return None;
     }
+    let harms = |s: &&Suspect, stage| proof.classes[s.classes[0]].outcome.harm.is_some_and(|(at, _)| at <= stage);
     let mut best: Option<(f64, u32, usize)> = None;
     for stage in 0..=last {
+        if setup.stages[stage].live && singles.iter().any(|s| harms(s, stage)) {
+            continue;
+        }
         let start = setup.first_reading(stage);
-        let of_suspect = |s: &&Suspect| ranges(setup, &proof.classes[s.classes[0]].prepared, stage, room);
-        let predicted: Vec<Option<Vec<Interval>>> = singles.iter().map(of_suspect).collect();
+        let predicted: Vec<Option<&[Interval]>> =
+            singles.iter().map(|s| dictionary.of_stage(s.classes[0], stage)).collect();
         for (k, reading) in setup.readings_of(stage).iter().enumerate() {
             let index = start + k;
             if taken.iter().any(|t| t.reading == index) {
@@ -245,15 +269,13 @@ fn told(mut outcomes: Vec<(Interval, f64)>) -> f64 {
     groups.iter().map(|g| g / whole).filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum()
 }
 
-/// Whether no reading at the stages up to one tells two classes apart.
-pub fn is_indistinguishable(proof: &Proof<'_>, a: usize, b: usize, last: usize) -> bool {
-    let setup = &proof.setup;
-    let mut room = Room::new();
+/// Whether no reading at the stages up to one tells two classes apart for sure.
+pub fn is_indistinguishable(dictionary: &Dictionary<'_, '_>, a: usize, b: usize, last: usize) -> bool {
+    let setup = &dictionary.proof.setup;
     (0..=last).all(|stage| {
-        let [ra, rb] = [a, b].map(|c| ranges(setup, &proof.classes[c].prepared, stage, &mut room));
-        let (Some(ra), Some(rb)) = (ra, rb) else { return true };
+        let (Some(ra), Some(rb)) = (dictionary.of_stage(a, stage), dictionary.of_stage(b, stage)) else { return true };
         let readings = setup.readings_of(stage).iter();
-        readings.zip(ra.iter().zip(&rb)).all(|(reading, (a, b))| {
+        readings.zip(ra.iter().zip(rb)).all(|(reading, (a, b))| {
             let shown = |range: &Interval| setup.meter.shown(reading.function, *range);
             !shown(a).is_apart_from(&shown(b))
         })

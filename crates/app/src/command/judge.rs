@@ -4,7 +4,7 @@ use crate::arguments::Judge;
 use crate::failure::{Failure, Verdict};
 use crate::proof::{data, judged, readings};
 use crate::{source, terminal};
-use voltwright_proof::diagnosis::diagnose;
+use voltwright_proof::diagnosis::{Dictionary, diagnose};
 
 /// Judges readings and prints what explains them.
 pub fn run(arguments: &Judge) -> Result<Verdict, Failure> {
@@ -16,7 +16,8 @@ pub fn run(arguments: &Judge) -> Result<Verdict, Failure> {
     let (file, text) = source::text(&arguments.readings)?;
     let proof = super::proof_of(&source.job)?;
     let taken = readings::read(&proof, &file, &text)?;
-    let diagnosis = diagnose(&proof, &taken);
+    let last = taken.iter().map(|t| proof.setup.readings[t.reading].stage).max().unwrap_or(0);
+    let diagnosis = diagnose(&Dictionary::new(&proof, last, super::threads()), &taken);
     let text = if arguments.json {
         super::json(&data::judged(&proof, &taken, &diagnosis), true)?
     } else {

@@ -16,6 +16,7 @@ const TIE: f64 = 1.0;
 #[derive(Debug, Default)]
 pub(super) struct Inverse {
     pub nodes: usize,
+    pub datum: usize,
     /// Column after column: volts everywhere for an ampere into a node that leaves by the same island, or by the datum.
     pub ohms: Vec<f64>,
     /// Most ohms in each column.
@@ -70,6 +71,7 @@ impl Inverse {
         let shifts = Shifts { nodes: n, ..Shifts::default() };
         let mut inverse = Self {
             nodes: n,
+            datum: net.datum,
             ohms,
             reach: Vec::new(),
             shifts,

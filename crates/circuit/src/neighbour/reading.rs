@@ -26,7 +26,7 @@ pub struct Neighbour<'w> {
     pub doubt: Option<Doubt>,
     pub(super) room: &'w Workspace,
     pub(super) base: &'w Base,
-    edits: &'w [Edit],
+    pub(super) edits: &'w [Edit],
 }
 
 impl<'w> Neighbour<'w> {

@@ -2,9 +2,14 @@
 
 use super::Base;
 use super::inverse::Inverse;
+use super::links::Term;
 use super::parts::NONE;
 use super::reading::Neighbour;
-use super::workspace::Workspace;
+use super::system::System;
+use super::workspace::{Of, Port, Shifted, Workspace, assemble};
+
+/// Share of a pivot that rounding made, beyond which the neighbour is taken as a network of its own.
+const JOINT_CUT: f64 = 1e-7;
 
 /// What stays the same for all pairs of a neighbour.
 struct Corrections<'z> {
@@ -29,10 +34,14 @@ impl Neighbour<'_> {
     pub fn resistances(&self, pairs: &[(usize, usize)], out: &mut [f64]) {
         assert_eq!(pairs.len(), out.len(), "one place a pair");
         match (&self.room.plain, self.view()) {
-            (None, Some(view)) => Corrections::of(self.room, &view.z).read(pairs, out),
-            (plain, _) => {
-                let net = plain.as_ref().map_or(&*self.base.net, |plain| &plain.net);
-                let base = Base::new(net.clone(), &net.ordering());
+            // With a pivot as small as this, the removed may together have been a cut.
+            (None, Some(view)) if self.room.doubt <= JOINT_CUT => {
+                Corrections::of(self.room, &view.z).read(pairs, out);
+            }
+            _ => {
+                let net = self.base.net.edited(self.edits);
+                let ordering = net.ordering();
+                let base = Base::new(net, &ordering);
                 for ((a, b), ohms) in pairs.iter().zip(out) {
                     *ohms = base.as_ref().map_or(f64::NAN, |base| base.between(*a, *b));
                 }
@@ -43,28 +52,30 @@ impl Neighbour<'_> {
 
 impl<'z> Corrections<'z> {
     fn of(room: &Workspace, z: &'z Inverse) -> Self {
-        let (n, size) = (z.nodes, room.ports.len() + room.shifted.len());
+        let label = labels(room, z);
+        let tied = Tied::of(room, z, &label);
+        let (n, size) = (z.nodes, tied.ports.len() + tied.shifted.len());
         let mut by_node = Vec::with_capacity(n * size);
-        let mut entering = vec![0.0; size];
         for node in 0..n {
             let column = z.column(node);
-            for (p, place) in entering.iter_mut().enumerate().take(room.ports.len()) {
-                *place = room.terms_of(p).iter().map(|t| t.slope * t.volts(column)).sum();
+            for port in &tied.ports {
+                let enters = tied.terms(port).iter().map(|t| t.slope * t.volts(column)).sum();
+                by_node.push([z.column(port.from)[node] - z.column(port.to)[node], enters]);
             }
-            for (place, s) in entering[room.ports.len()..].iter_mut().zip(&room.shifted) {
+            by_node.extend(tied.shifted.iter().map(|s| {
                 let at = s.shift * n + node;
-                *place = z.shifts.member[at] - z.shifts.drift[at];
-            }
-            let currents = room.ports.iter().map(|p| z.column(p.from)[node] - z.column(p.to)[node]);
-            let makes = currents.chain(room.shifted.iter().map(|s| z.shifts.volts[s.shift * n + node]));
-            by_node.extend(makes.zip(&entering).map(|(volts, of)| [volts, *of]));
+                [z.shifts.volts[at], z.shifts.member[at] - z.shifts.drift[at]]
+            }));
         }
+        let mut system = System::default();
+        assemble(&mut system, (&tied.ports, &tied.terms, &tied.shifted), z);
+        system.factor();
         let mut small = vec![0.0; size * size];
         for (i, column) in small.chunks_exact_mut(size.max(1)).enumerate() {
             column[i] = 1.0;
-            room.system.solve(column);
+            system.solve(column);
         }
-        Self { z, by_node, small, size, label: labels(room, z) }
+        Self { z, by_node, small, size, label }
     }
 
     fn read(&self, pairs: &[(usize, usize)], out: &mut [f64]) {
@@ -86,6 +97,48 @@ impl<'z> Corrections<'z> {
             share += enters * makes.zip(column).map(|(volts, of)| volts * of).sum::<f64>();
         }
         before - share
+    }
+}
+
+/// The changed currents and shifts, with one node of each floating whole tied to the datum by a siemens. No current
+/// that enters and leaves such a whole goes that way, so differences stay, and its common potential no longer drowns
+/// them.
+struct Tied {
+    ports: Vec<Port>,
+    terms: Vec<Term>,
+    shifted: Vec<Shifted>,
+}
+
+impl Tied {
+    fn of(room: &Workspace, z: &Inverse, label: &[u32]) -> Self {
+        let (ports, terms, shifted) = (room.ports.clone(), room.terms.clone(), room.shifted.clone());
+        let mut tied = Self { ports, terms, shifted };
+        let mut whole = vec![label[z.datum]];
+        for s in &room.shifted {
+            // The end of the cut within the part: what lies beyond another cut may hold to something else.
+            let own = &z.shifts.one[s.shift];
+            let node = if own.sense < 0.0 { own.to } else { own.from };
+            if !whole.contains(&label[node]) {
+                whole.push(label[node]);
+                tied.tie(node, z);
+            }
+        }
+        tied
+    }
+
+    fn tie(&mut self, node: usize, z: &Inverse) {
+        let first = self.terms.len() as u32;
+        self.terms.push(Term { plus: node, minus: z.datum, slope: 1.0 });
+        let (last, of) = (first + 1, Of::Link(usize::MAX));
+        self.ports.push(Port { from: node, to: z.datum, constant: 0.0, first, last, carries: None, of });
+        let island = z.island[node];
+        if island != NONE && self.shifted.iter().all(|s| s.shift != island as usize) {
+            self.shifted.push(Shifted { shift: island as usize, start: 0.0, carries: 0.0, link: NONE });
+        }
+    }
+
+    fn terms(&self, port: &Port) -> &[Term] {
+        &self.terms[port.first as usize..port.last as usize]
     }
 }
 

@@ -1,11 +1,12 @@
 //! A neighbour solved: the changed currents gathered, the small system made and solved, the voltages moved.
 
+use super::inverse::Inverse;
 use super::links::{Links, Term};
 use super::parts::NONE;
 use super::reading::Neighbour;
 use super::system::{MOST, System};
 use super::{Base, Edit, View};
-use crate::network::{Law, Network};
+use crate::network::Law;
 use crate::potentials::Potentials;
 use crate::solution::{Solution, State, Unsolved};
 
@@ -92,7 +93,6 @@ pub struct Workspace {
 /// A neighbour solved from nothing.
 #[derive(Debug)]
 pub(super) struct Plainly {
-    pub net: Network,
     pub solution: Solution,
     pub doubt: Doubt,
 }
@@ -124,7 +124,7 @@ impl Workspace {
         Self::default()
     }
 
-    /// The operating point of a neighbour.
+    /// The operating point of a neighbour: voltages within 1e-9 of the largest voltage, as the plain way's.
     ///
     /// # Errors
     /// See [`Unsolved`].
@@ -138,7 +138,7 @@ impl Workspace {
         if let Err(doubt) = corrected {
             let net = base.net.edited(edits);
             let solution = net.solve()?;
-            self.plain = Some(Plainly { net, solution, doubt });
+            self.plain = Some(Plainly { solution, doubt });
         }
         Ok(Neighbour::new(self, base, edits))
     }
@@ -220,7 +220,10 @@ impl Workspace {
         if self.ports.len() + self.shifted.len() > MOST {
             return Err(Doubt::Much);
         }
-        self.assemble(view);
+        self.constants.clear();
+        self.constants.extend(self.ports.iter().map(|p| p.constant));
+        self.constants.extend(self.shifted.iter().map(|s| s.start));
+        assemble(&mut self.system, (&self.ports, &self.terms, &self.shifted), &view.z);
         let found = self.system.factor();
         self.doubt = found.doubt;
         if !found.doubt.is_finite() {
@@ -242,38 +245,6 @@ impl Workspace {
 
     pub(super) fn terms_of(&self, port: usize) -> &[Term] {
         &self.terms[self.ports[port].first as usize..self.ports[port].last as usize]
-    }
-
-    /// Makes the small system: currents first, then shifts.
-    fn assemble(&mut self, view: &View) {
-        let (ports, size) = (self.ports.len(), self.ports.len() + self.shifted.len());
-        self.system.reset(size);
-        self.constants.clear();
-        self.constants.extend(self.ports.iter().map(|p| p.constant));
-        self.constants.extend(self.shifted.iter().map(|s| s.start));
-        for i in 0..ports {
-            let (mut most, terms) = (1.0, self.ports[i].first as usize..self.ports[i].last as usize);
-            let row = &mut self.system.matrix[i * size..(i + 1) * size];
-            for t in &self.terms[terms] {
-                let mut largest: f64 = 0.0;
-                for (cell, port) in row.iter_mut().zip(&self.ports) {
-                    let (a, b) = (view.z.column(port.from), view.z.column(port.to));
-                    let (ap, am, bp, bm) = (a[t.plus], a[t.minus], b[t.plus], b[t.minus]);
-                    *cell += t.slope * ((ap - am) - (bp - bm));
-                    largest = largest.max(ap.abs() + am.abs()).max(bp.abs() + bm.abs());
-                }
-                for (cell, s) in row[ports..].iter_mut().zip(&self.shifted) {
-                    *cell += t.slope * view.z.shifts.between(s.shift, t.plus, t.minus);
-                }
-                most += t.slope.abs() * largest;
-            }
-            row[i] += 1.0;
-            self.system.noise[i] = f64::EPSILON * most;
-        }
-        for (i, s) in self.shifted.iter().enumerate() {
-            let row = &mut self.system.matrix[(ports + i) * size..(ports + i + 1) * size];
-            shift_row(view, s.shift, &self.ports, &self.shifted, row);
-        }
     }
 
     /// Moves all voltages by what the changed currents, the shifts and the bent currents make.
@@ -299,20 +270,53 @@ impl Workspace {
     }
 }
 
+/// Makes the small system: currents first, then shifts.
+pub(super) fn assemble(
+    system: &mut System,
+    (all_ports, all_terms, shifted): (&[Port], &[Term], &[Shifted]),
+    z: &Inverse,
+) {
+    let (ports, size) = (all_ports.len(), all_ports.len() + shifted.len());
+    system.reset(size);
+    for i in 0..ports {
+        let (mut most, terms) = (1.0, all_ports[i].first as usize..all_ports[i].last as usize);
+        let row = &mut system.matrix[i * size..(i + 1) * size];
+        for t in &all_terms[terms] {
+            let mut largest: f64 = 0.0;
+            for (cell, port) in row.iter_mut().zip(all_ports) {
+                let (a, b) = (z.column(port.from), z.column(port.to));
+                let (ap, am, bp, bm) = (a[t.plus], a[t.minus], b[t.plus], b[t.minus]);
+                *cell += t.slope * ((ap - am) - (bp - bm));
+                largest = largest.max(ap.abs() + am.abs()).max(bp.abs() + bm.abs());
+            }
+            for (cell, s) in row[ports..].iter_mut().zip(shifted) {
+                *cell += t.slope * z.shifts.between(s.shift, t.plus, t.minus);
+            }
+            most += t.slope.abs() * largest;
+        }
+        row[i] += 1.0;
+        system.noise[i] = f64::EPSILON * most;
+    }
+    for (i, s) in shifted.iter().enumerate() {
+        let row = &mut system.matrix[(ports + i) * size..(ports + i + 1) * size];
+        shift_row(z, s.shift, all_ports, shifted, row);
+    }
+}
+
 /// Nothing enters or leaves a floating part but what leaks.
-fn shift_row(view: &View, shift: usize, ports: &[Port], shifted: &[Shifted], row: &mut [f64]) {
-    let own = &view.z.shifts.one[shift];
+fn shift_row(z: &Inverse, shift: usize, ports: &[Port], shifted: &[Shifted], row: &mut [f64]) {
+    let own = &z.shifts.one[shift];
     for (cell, port) in row.iter_mut().zip(ports) {
-        *cell = view.z.shifts.leaving(shift, port.from, port.to);
+        *cell = z.shifts.leaving(shift, port.from, port.to);
     }
     for (cell, other) in row[ports.len()..].iter_mut().zip(shifted) {
-        let its = &view.z.shifts.one[other.shift];
+        let its = &z.shifts.one[other.shift];
         *cell = if other.shift == shift {
             -own.rate
         } else if other.link == NONE {
-            own.sense * own.slope * view.z.shifts.between(other.shift, own.from, own.to)
+            own.sense * own.slope * z.shifts.between(other.shift, own.from, own.to)
         } else {
-            view.z.shifts.leaving(shift, its.from, its.to) * its.sense * its.slope
+            z.shifts.leaving(shift, its.from, its.to) * its.sense * its.slope
         };
     }
 }
