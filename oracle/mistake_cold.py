@@ -1,11 +1,16 @@
 """Reckons the resistances of stages with the power off.
 
-NetworkX says what hangs together; within a component the Laplacian, grounded at one node, is inverted.
-Two nodes of different components are open: infinite.
+NetworkX says what hangs together; within a component the Laplacian, grounded at one node, is inverted
+(in extended precision, as milliohms and gigohms meet). Two nodes of different components are open:
+infinite. The readings without mistakes are reckoned another way, by eliminating all nodes but two:
+that adds and divides positive numbers only, so that it is right to the last digits.
 """
 
 import networkx
 import numpy as np
+from mistake_edits import Edit
+
+LONG = np.longdouble
 
 
 class ColdStage:
@@ -40,40 +45,61 @@ class ColdStage:
             root[list(component)] = min(component)
         return root
 
-    def laplacian(self, links, k, root, kind=float):
+    def laplacian(self, links, k, root):
         """Gives the Laplacian with one node of each component tied down."""
         a, b = (np.array([link[i] for link in links], int) for i in (0, 1))
-        y = np.array([link[2 + k] for link in links], kind)
-        matrix = np.zeros((self.n, self.n), kind)
+        y = np.array([link[2 + k] for link in links], LONG)
+        matrix = np.zeros((self.n, self.n), LONG)
         for p, q, way in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
             np.add.at(matrix, (p, q), way * y)
         ground = np.unique(root)
         matrix[ground, ground] += np.maximum(matrix[ground, ground], 1)
         return matrix
 
-    def ohms(self, edits, exact=False):
+    def ohms(self, edits):
         """Gives every reading [edit, network, reading]."""
-        kind = np.longdouble if exact else float
         links = [self.links(edit) for edit in edits]
         roots = np.array([self.components(found) for found in links]).reshape(-1, self.n)
         out = np.empty((len(edits), len(self.networks), len(self.red)))
         for k in range(len(self.networks)):
-            matrices = np.array([self.laplacian(found, k, root, kind) for found, root in zip(links, roots)])
-            inverse = invert(matrices) if exact else np.linalg.inv(matrices)
+            inverse = invert(np.array([self.laplacian(found, k, root) for found, root in zip(links, roots)]))
             self.solved += len(edits)
             a, b = self.red, self.black
             value = inverse[:, a, a] + inverse[:, b, b] - 2 * inverse[:, a, b]
             out[:, k] = np.where(roots[:, a] == roots[:, b], value, np.inf)
         return out
 
+    def plain(self):
+        """Gives every reading without mistakes [network, reading]."""
+        links, n = self.links(Edit()), self.n
+        root = self.components(links)
+        out = np.full((len(self.networks), len(self.red)), np.inf)
+        for r in np.flatnonzero(root[self.red] == root[self.black]):
+            a, b = self.red[r], self.black[r]
+            mine = np.flatnonzero(root == root[a])
+            place = {node: i for i, node in enumerate([*(x for x in mine if x not in (a, b)), a, b])}
+            for k in range(len(self.networks)):
+                y = np.zeros((len(place), len(place)))
+                for link in links:
+                    if link[0] in place:
+                        i, j = place[link[0]], place[link[1]]
+                        y[[i, j], [j, i]] += link[2 + k]
+                for i in range(len(place) - 2):
+                    row = y[i, i + 1:]
+                    y[i + 1:, i + 1:] += np.outer(row, row) / row.sum()
+                    y[np.arange(len(y)), np.arange(len(y))] = 0
+                out[k, r] = 1 / y[-1, -2]
+        return out
 
-def invert(matrices):
-    """Inverts matrices in extended precision, by Gauss and Jordan; they are diagonally dominant."""
-    size, n, _ = matrices.shape
-    a = np.concatenate([matrices, np.broadcast_to(np.eye(n, dtype=matrices.dtype), (size, n, n))], axis=2)
-    for k in range(n):
-        a[:, k] /= a[:, k, k][:, None]
+
+def invert(a):
+    """Inverts matrices in their place, by Gauss and Jordan; they are diagonally dominant."""
+    for k in range(a.shape[1]):
+        pivot = 1 / a[:, k, k]
+        a[:, k, k] = 1
+        a[:, k] *= pivot[:, None]
         others = a[:, :, k].copy()
         others[:, k] = 0
+        a[:, :, k] -= others
         a -= others[:, :, None] * a[:, k][:, None, :]
-    return a[:, :, n:]
+    return a

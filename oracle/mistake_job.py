@@ -68,7 +68,7 @@ class Stage:
             self.plain = self.solver.judge([Edit()])[0]
             self.low, self.high = self.plain.low, self.plain.high
         else:
-            ohms = self.solver.ohms([Edit()], exact=True)[0]
+            ohms = self.solver.plain()
             self.low, self.high = ohms.min(axis=0), ohms.max(axis=0)
         self.window = meter.widen(self.low, self.high, self.functions)
 

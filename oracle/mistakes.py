@@ -22,8 +22,12 @@ import sys
 import time
 
 import numpy as np
+import operating_point as plain
+from mistake_circuit import Batch, Plain, operating_points
+from mistake_edits import apply
 from mistake_job import Job, value
 from mistake_live import NEAR
+from mistake_selftest import selftest
 
 MOST = 20  # disagreements printed of one sort
 NOTHING = 0.1  # volts, amperes: the least scale of rounding, where all is dead
@@ -33,7 +37,7 @@ class Tally:
     """Counts what was checked, by sort, and keeps what disagrees in words."""
 
     def __init__(self):
-        self.passed, self.failed, self.words, self.border = {}, {}, {}, {}
+        self.passed, self.failed, self.words, self.border, self.beyond = {}, {}, {}, {}, 0
 
     def check(self, sort, good, say, border=False):
         """Counts one verdict; `say` gives the words if it is wrong."""
@@ -55,6 +59,8 @@ class Tally:
                 print(f"       {words}")
             if bad > MOST:
                 print(f"       and {bad - MOST} more")
+        if self.beyond:
+            print(f"     {self.beyond} mistakes hunt at stages after their harm, which the file need not list")
 
 
 def same(mine, theirs, scale=0.0):
@@ -128,7 +134,11 @@ def compare_harm(job, data, answers, tally):
         tally.check("harm", good, lambda: (
             f"{label(data, m)}: given {given}, found "
             + " or ".join("none" if s is None else f"{names[s]} {sorted(t)}" for s, t in may)), len(may) > 1)
+        last = names.index(harm["stage"]) if harm and harm["stage"] in names else len(names)
         hunts = [n for n, a, stage in zip(names, answers[m], job.stages) if stage.live and a and a[0].unsolved]
+        later = [n for n in hunts if names.index(n) > last]
+        tally.beyond += bool(later)
+        hunts = [n for n in hunts if n not in later or n in mistake["hunting"]]
         tally.check("hunting", mistake["hunting"] == hunts, lambda: (
             f"{label(data, m)}: given {mistake['hunting']}, found {hunts}"))
         compare_caught(job, data, m, answers, tally)
@@ -161,11 +171,15 @@ def describe(job, indexes):
     return f"{len(some)} {[(i, *named.get(i, ())) for i in some[:3]]}"
 
 
-def compare_pairs(job, data, answers, tally):
-    """Compares the verdicts of the pairs in the file."""
+def judge_pairs(job, data, answers):
+    """Finds the verdicts of the pairs in the file."""
     pairs = [(p["first"], p["second"]) for p in data["pairs"]]
     unsolved = [{stage.name for stage, a in zip(job.stages, found) if a and a[0] and a[0].unsolved} for found in answers]
-    found = job.pairs(pairs, data["plan"]["readings"], unsolved)
+    return job.pairs(pairs, data["plan"]["readings"], unsolved)
+
+
+def compare_pairs(data, found, tally):
+    """Compares the verdicts of the pairs in the file with what was found."""
     for pair, may in zip(data["pairs"], found):
         given = pair["harm"], pair["caught_at"]
         tally.check("pairs", given in may, lambda: (
@@ -190,33 +204,112 @@ def compare_plan(job, data, answers, tally):
             f"{label(data, m)}: harm at {names[s]}, {len(caught)} readings would catch it, the plan has none of them"))
 
 
+def compare_singles(job, data, answers, tally):
+    """Compares all that is said without pairs."""
+    compare_windows(job, data, tally)
+    compare_volts(job, data, answers, tally)
+    compare_harm(job, data, answers, tally)
+    compare_plan(job, data, answers, tally)
+
+
 def judge_file(path, options):
     """Judges one file: (passed, failed)."""
     with open(path, encoding="utf-8") as file:
         data = json.load(file)
     print(f"{path}: {data['job']}: {len(data['mistakes'])} mistakes, {len(data['pairs'])} pairs, "
           f"{len(data['stages'])} stages")
-    tally, clock = Tally(), time.perf_counter()
+    if not data["stages"]:
+        print("ok   a job without wiring has nothing to compare")
+        return 0, 0
+    tally, clock = Tally(), Clock()
     job = Job(data)
     print("     meter, from the windows: " + ", ".join(
         f"{function} {share:g} of the value + {fixed:g}" for function, (share, fixed) in job.meter.accuracy.items()))
     with job:
         answers = job.singles()
-        spent = time.perf_counter() - clock
-        if "--pairs-only" not in options:
-            compare_windows(job, data, tally)
-            compare_volts(job, data, answers, tally)
-            compare_harm(job, data, answers, tally)
-            compare_plan(job, data, answers, tally)
-        singles, points = time.perf_counter() - clock, dict(job.points)
-        if "--singles-only" not in options:
-            compare_pairs(job, data, answers, tally)
+        clock.lap("singles", job.points)
+        found = judge_pairs(job, data, answers) if "--singles-only" not in options else []
+        clock.lap("pairs", job.points)
+    if "--selftest" in options:
+        def compare(tampered):
+            mine = Tally()
+            compare_singles(job, tampered, answers, mine)
+            compare_pairs(tampered, found, mine)
+            return mine.failed
+        return selftest(data, compare)
+    if "--pairs-only" not in options:
+        compare_singles(job, data, answers, tally)
+    compare_pairs(data, found, tally)
     tally.report()
     if "--time" in options:
-        print(f"     singles {singles:.1f} s ({spent:.1f} s without comparing), {points}; "
-              f"pairs {time.perf_counter() - clock - singles:.1f} s, "
-              f"{ {k: job.points[k] - points[k] for k in points} }")
+        clock.report()
+        plain_loop(job)
     return sum(tally.passed.values()), sum(tally.failed.values())
+
+
+class Clock:
+    """Takes the time of each part of the work, and how many points were solved in it."""
+
+    def __init__(self):
+        self.start, self.points, self.laps = time.perf_counter(), {}, []
+
+    def lap(self, name, points):
+        """Notes what was done since the last lap."""
+        now = time.perf_counter()
+        done = {kind: n - self.points.get(kind, 0) for kind, n in points.items()}
+        self.laps.append((name, now - self.start, done))
+        self.start, self.points = now, dict(points)
+
+    def report(self):
+        """Prints the laps."""
+        for name, seconds, done in self.laps:
+            print(f"     {name}: {seconds:.1f} s with 2 processes: {done['live']} live operating points, "
+                  f"{done['cold']} cold networks ({done['in doubt']} points solved one at a time)")
+
+
+def plain_loop(job, most=300):
+    """Solves points one after the other, each rebuilt from data, and prints how many a second.
+
+    They are taken evenly from all (mistake, stage, corner); no point is solved twice for being the same.
+    """
+    jobs = [(m, stage, k) for stage in job.stages if stage.live for m in range(len(job.mistakes))
+            for k in range(len(stage.solver.circuit.networks))]
+    chosen = jobs[::max(1, len(jobs) // most)]
+    ways = {"one at a time (this oracle's solver, one row in a batch)": one_row, "one at a time (operating_point.py)": one_plain}
+    print(f"     all mistakes at all live stages and corners are {len(jobs)} operating points; of these {len(chosen)}:")
+    for name, way in ways.items():
+        begun = time.perf_counter()
+        for m, stage, k in chosen:
+            way(stage, job.edit(stage, job.mistakes[m]["changes"], job.effects[m]), k)
+        seconds = time.perf_counter() - begun
+        print(f"     {name}: {len(chosen) / seconds:.0f} points per second, {1e3 * seconds / len(chosen):.2f} ms each")
+    by_stage(job, jobs)
+
+
+def by_stage(job, jobs):
+    """Solves points side by side in one process, each with its own matrix, and prints how many a second."""
+    count, begun = 0, time.perf_counter()
+    for stage in (s for s in job.stages if s.live):
+        some = [(job.edit(stage, job.mistakes[m]["changes"], job.effects[m]), k) for m, at, k in jobs if at is stage]
+        some = some[::max(1, len(some) // 1000)]
+        for at in range(0, len(some), 250):
+            stage.solver.solve(some[at:at + 250])
+            count += len(some[at:at + 250])
+    seconds = time.perf_counter() - begun
+    print(f"     side by side (one process): {count / seconds:.0f} points per second, {1e3 * seconds / count:.2f} ms each")
+
+
+def one_row(stage, edit, corner):
+    """Solves one point by the batch solver."""
+    operating_points(Batch(stage.solver.circuit, [(edit, corner)]))
+
+
+def one_plain(stage, edit, corner):
+    """Solves one point by `operating_point.py`."""
+    try:
+        plain.operating_point(Plain(apply(stage.solver.circuit.networks[corner], edit)[0]))
+    except plain.Unsolvable:
+        pass
 
 
 def main(arguments):

@@ -13,9 +13,14 @@ use crate::reading::{Function, Interval, Reading};
 use crate::setup::Setup;
 use crate::trial::{Prepared, Room, ranges};
 use std::collections::BTreeMap;
+use voltwright_job::Terminal;
 
 /// A range is taken this much wider, in units of the meter's accuracy, before a mistake no longer explains a value.
 const SLACK: f64 = 0.5;
+/// Ohms below which two terminals are connected, as a trace tells.
+pub const CONNECTED: f64 = 5.0;
+/// Bits that a trace must tell beyond the best single reading.
+const WORTH_A_TRACE: f64 = 0.5;
 /// How well "no steady state" explains a reading.
 const UNSTEADY: f64 = 0.01;
 /// Smallest resistance that counts on the logarithmic scale, ohms.
@@ -60,8 +65,63 @@ impl<'p, 'j> Dictionary<'p, 'j> {
 pub struct Taken {
     /// The reading, by index.
     pub reading: usize,
-    /// What the meter showed; infinite for an open circuit.
-    pub value: f64,
+    /// What the meter showed: one value twice, or the bounds of what a trace tells. Infinite for an open circuit.
+    pub shown: Interval,
+}
+
+impl Taken {
+    /// One value; infinite for an open circuit.
+    pub fn value(reading: usize, value: f64) -> Self {
+        Self { reading, shown: Interval { low: value, high: value } }
+    }
+
+    /// Connected or not, as a trace tells.
+    fn traced(reading: usize, connected: bool) -> Self {
+        let (low, high) = if connected { (0.0, CONNECTED) } else { (CONNECTED, f64::INFINITY) };
+        Self { reading, shown: Interval { low, high } }
+    }
+
+    fn is_value(&self) -> bool {
+        self.shown.low >= self.shown.high
+    }
+}
+
+/// What to measure next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Next {
+    /// One reading.
+    Reading(usize),
+    /// A trace, power off: one probe stays on a terminal, the other goes round all that can be reached; what matters is where
+    /// the meter shows less than [`CONNECTED`].
+    Trace {
+        /// The stage.
+        stage: usize,
+        /// Where the one probe stays.
+        at: Terminal,
+    },
+}
+
+/// What a trace tells: the terminals to which one is connected, as readings.
+///
+/// # Errors
+/// Gives back a terminal that cannot be reached at the stage.
+pub fn traced(setup: &Setup<'_>, stage: usize, at: Terminal, connected: &[Terminal]) -> Result<Vec<Taken>, Terminal> {
+    let start = setup.first_reading(stage);
+    let same = |a: Terminal, b: Terminal| setup.is_same_point(stage, a, b);
+    let mut taken = Vec::new();
+    for (k, reading) in setup.readings_of(stage).iter().enumerate() {
+        let other = match () {
+            () if same(reading.red, at) => reading.black,
+            () if same(reading.black, at) => reading.red,
+            () => continue,
+        };
+        taken.push(Taken::traced(start + k, connected.iter().any(|c| same(*c, other))));
+    }
+    let reached = |c: &Terminal| same(*c, at) || setup.readings_of(stage).iter().any(|r| same(r.red, *c) || same(r.black, *c));
+    match connected.iter().chain([&at]).find(|c| !reached(c)) {
+        Some(lost) => Err(*lost),
+        None => Ok(taken),
+    }
 }
 
 /// What a reading says by itself.
@@ -96,8 +156,8 @@ pub struct Diagnosis {
     pub suspects: Vec<Suspect>,
     /// The share of "nothing is wrong".
     pub sound: f64,
-    /// The reading to take next, if the suspects are several.
-    pub next: Option<usize>,
+    /// What to measure next, if the suspects are several.
+    pub next: Option<Next>,
 }
 
 impl Diagnosis {
@@ -108,11 +168,14 @@ impl Diagnosis {
 }
 
 /// What a reading says by itself.
-pub fn verdict(reading: &Reading, value: f64) -> Verdict {
-    if value < reading.window.low {
+pub fn verdict(reading: &Reading, shown: Interval) -> Verdict {
+    let value = shown.low;
+    if shown.high < reading.window.low {
         Verdict::Low
-    } else if value > reading.window.high {
+    } else if shown.low > reading.window.high {
         Verdict::High
+    } else if shown.low < shown.high {
+        Verdict::Inside
     } else if reading.range.holds(value) || reading.function == Function::Ohms && reading.range.low < 1.0 && value < 1.0 {
         Verdict::Inside
     } else if reading.function == Function::Ohms && reading.window.high.is_infinite() && value >= reading.range.low {
@@ -126,7 +189,7 @@ pub fn verdict(reading: &Reading, value: f64) -> Verdict {
 pub fn diagnose(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Diagnosis {
     let proof = dictionary.proof;
     let setup = &proof.setup;
-    let verdicts: Vec<Verdict> = taken.iter().map(|t| verdict(&setup.readings[t.reading], t.value)).collect();
+    let verdicts: Vec<Verdict> = taken.iter().map(|t| verdict(&setup.readings[t.reading], t.shown)).collect();
     let total: f64 = proof.mistakes.iter().map(crate::mistake::Mistake::weight).sum();
     let healthy: f64 = taken.iter().map(|t| fit(setup, t, setup.readings[t.reading].range)).product();
     let sound = SOUND * total * healthy;
@@ -151,7 +214,7 @@ pub fn diagnose(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Diagnosis {
 fn fits(setup: &Setup<'_>, taken: &[Taken], range: impl Fn(usize) -> Option<Interval>) -> Option<f64> {
     let mut all = 1.0;
     for t in taken {
-        all *= range(t.reading).map_or(UNSTEADY, |range| fit(setup, t, range));
+        all *= range(t.reading).map_or_else(|| unsteady(setup, t), |range| fit(setup, t, range));
         if all <= 0.0 {
             return None;
         }
@@ -159,11 +222,27 @@ fn fits(setup: &Setup<'_>, taken: &[Taken], range: impl Fn(usize) -> Option<Inte
     Some(all)
 }
 
+/// A circuit without a steady state may show anything between the voltages that its stage has.
+fn unsteady(setup: &Setup<'_>, taken: &Taken) -> f64 {
+    let reading = &setup.readings[taken.reading];
+    let mut all = Interval::NONE;
+    for other in setup.readings_of(reading.stage).iter().filter(|r| r.function == reading.function) {
+        all.take(other.window.low);
+        all.take(other.window.high);
+    }
+    let span = all.high - all.low;
+    let wide = Interval { low: all.low - span / 2.0, high: all.high + span / 2.0 };
+    if wide.holds(taken.shown.low) { UNSTEADY } else { 0.0 }
+}
+
 /// How much of a range lies near a value: 0 if the value is not explained.
 fn fit(setup: &Setup<'_>, taken: &Taken, range: Interval) -> f64 {
     let reading = &setup.readings[taken.reading];
-    let (function, value) = (reading.function, taken.value);
+    let (function, value) = (reading.function, taken.shown.low);
     let shown = setup.meter.shown(function, range);
+    if !taken.is_value() {
+        return if shown.is_apart_from(&taken.shown) { 0.0 } else { 1.0 };
+    }
     if function == Function::Ohms {
         let log = |ohms: f64| (ohms.min(OPEN) + LEAST_OHMS).ln();
         let slack = if value.is_finite() { SLACK * setup.meter.off(function, value) } else { 0.0 };
@@ -217,7 +296,7 @@ fn explaining_pairs(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Vec<(Ve
 
 /// The reading that is expected to tell most among the suspects: at the stages that were reached, and with power on only
 /// where none of them does harm.
-fn next(dictionary: &Dictionary<'_, '_>, taken: &[Taken], suspects: &[Suspect]) -> Option<usize> {
+fn next(dictionary: &Dictionary<'_, '_>, taken: &[Taken], suspects: &[Suspect]) -> Option<Next> {
     let proof = dictionary.proof;
     let setup = &proof.setup;
     let last = taken.iter().map(|t| setup.readings[t.reading].stage).max()?;
@@ -227,6 +306,7 @@ fn next(dictionary: &Dictionary<'_, '_>, taken: &[Taken], suspects: &[Suspect]) 
     }
     let harms = |s: &&Suspect, stage| proof.classes[s.classes[0]].outcome.harm.is_some_and(|(at, _)| at <= stage);
     let mut best: Option<(f64, u32, usize)> = None;
+    let mut trace: Option<(f64, Next)> = None;
     for stage in 0..=last {
         if setup.stages[stage].live && singles.iter().any(|s| harms(s, stage)) {
             continue;
@@ -249,8 +329,57 @@ fn next(dictionary: &Dictionary<'_, '_>, taken: &[Taken], suspects: &[Suspect]) 
                 best = Some((told, reading.cost, index));
             }
         }
+        if !setup.stages[stage].live {
+            for at in points(setup, stage) {
+                let told = told_by_trace(setup, stage, at, &singles, &predicted);
+                if trace.as_ref().is_none_or(|(t, _)| told > t + 0.02) {
+                    trace = Some((told, Next::Trace { stage, at }));
+                }
+            }
+        }
     }
-    best.map(|(.., index)| index)
+    // Going round all terminals takes a while: it must tell much more than the best single reading.
+    match (best, trace) {
+        (Some((told, ..)), Some((by_trace, trace))) if by_trace > told + WORTH_A_TRACE => Some(trace),
+        (Some((.., index)), _) => Some(Next::Reading(index)),
+        (None, _) => None,
+    }
+}
+
+/// The points that can be probed at a stage.
+fn points(setup: &Setup<'_>, stage: usize) -> Vec<Terminal> {
+    let mut points: Vec<Terminal> = Vec::new();
+    for t in setup.readings_of(stage).iter().flat_map(|r| [r.red, r.black]) {
+        if !points.contains(&t) {
+            points.push(t);
+        }
+    }
+    points
+}
+
+/// The entropy of suspects over what a trace can tell: the same answer at each terminal, or one that is not sure.
+fn told_by_trace(
+    setup: &Setup<'_>,
+    stage: usize,
+    at: Terminal,
+    singles: &[&Suspect],
+    predicted: &[Option<&[Interval]>],
+) -> f64 {
+    let touched: Vec<usize> = setup
+        .readings_of(stage)
+        .iter()
+        .enumerate()
+        .filter(|(_, r)| r.red == at || r.black == at)
+        .map(|(k, _)| k)
+        .collect();
+    let mut groups: BTreeMap<Vec<bool>, f64> = BTreeMap::new();
+    for (suspect, ranges) in singles.iter().zip(predicted) {
+        let Some(ranges) = ranges else { continue };
+        let answers = touched.iter().map(|k| ranges[*k].high < CONNECTED).collect();
+        *groups.entry(answers).or_insert(0.0) += suspect.share;
+    }
+    let whole: f64 = groups.values().sum();
+    groups.values().map(|g| g / whole).filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum()
 }
 
 /// The entropy of suspects over the outcomes that a reading can tell apart, bits: ranges that overlap are one outcome.

@@ -5,12 +5,13 @@ use serde_json::{Value, json};
 use voltwright_job::nets;
 use voltwright_proof::continuity;
 use voltwright_proof::cure::{Cure, TextEdit};
-use voltwright_proof::diagnosis::{Diagnosis, Taken};
+use voltwright_proof::diagnosis::{Diagnosis, Next, Taken};
 use voltwright_proof::mistake::KINDS;
 use voltwright_proof::network::cold::OPEN;
 use voltwright_proof::pairs::Pairs;
 use voltwright_proof::permutation;
 use voltwright_proof::proof::Proof;
+use voltwright_proof::reading::Function;
 
 /// Version of the shapes.
 const FORMAT: u32 = 1;
@@ -161,8 +162,8 @@ pub fn steps(proof: &Proof<'_>) -> Value {
         let readings = proof.plan.readings.iter().filter(|r| proof.setup.readings[**r].stage == s);
         json!({
             "name": stage.name, "live": stage.live,
-            "cautions": crate::caution::of_stage(job, stage),
-            "set_up": words::set_up(job, stage),
+            "cautions": words::cautions(job, &proof.setup.stages, s),
+            "set_up": words::set_up(job, &proof.setup.stages, s),
             "readings": readings.map(|r| reading(proof, *r)).collect::<Vec<_>>(),
         })
     };
@@ -183,7 +184,11 @@ pub fn steps(proof: &Proof<'_>) -> Value {
 pub fn judged(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis) -> Value {
     let one = |(t, verdict): (&Taken, &voltwright_proof::diagnosis::Verdict)| {
         let mut out = reading(proof, t.reading);
-        out["value"] = if t.value.is_finite() { json!(t.value) } else { json!("open") };
+        out["value"] = match t.shown.low {
+            _ if !words::is_value(t) => json!(words::shown(Function::Ohms, t)),
+            v if v.is_finite() => json!(v),
+            _ => json!("open"),
+        };
         out["verdict"] = json!(verdict);
         out["says"] = json!(judged::word(*verdict));
         out
@@ -196,6 +201,8 @@ pub fn judged(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis) -> Valu
             "look": s.classes.iter().map(|c| &proof.mistakes[proof.classes[*c].mistakes[0]].look).collect::<Vec<_>>(),
         })
     };
+    let next = diagnosis.next.filter(|_| diagnosis.fails());
+    let trace = |stage: usize, at| json!({ "stage": proof.setup.stages[stage].name, "at": nets::name(proof.setup.job(), at) });
     json!({
         "format": FORMAT,
         "job": proof.setup.job().title.text,
@@ -203,6 +210,7 @@ pub fn judged(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis) -> Valu
         "stop": diagnosis.fails(),
         "explained": !diagnosis.fails() || !diagnosis.suspects.is_empty(),
         "suspects": if diagnosis.fails() { diagnosis.suspects.iter().map(suspect).collect::<Vec<_>>() } else { Vec::new() },
-        "next": diagnosis.next.filter(|_| diagnosis.fails()).map(|r| reading(proof, r)),
+        "next": match next { Some(Next::Reading(r)) => reading(proof, r), _ => Value::Null },
+        "trace": match next { Some(Next::Trace { stage, at }) => trace(stage, at), _ => Value::Null },
     })
 }

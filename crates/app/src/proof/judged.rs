@@ -1,28 +1,39 @@
 //! What readings say, as text.
 
+use super::readings::CONNECTS;
 use super::words;
 use crate::caution;
 use crate::report::heading;
 use crate::text::grid::grid;
 use crate::text::wrap::{Indent, Span, paragraph, wrap};
 use crate::text::{Page, Style};
-use voltwright_proof::diagnosis::{Diagnosis, Suspect, Taken, Verdict};
+use voltwright_job::Terminal;
+use voltwright_proof::diagnosis::{CONNECTED, Diagnosis, Next, Suspect, Taken, Verdict};
 use voltwright_proof::proof::Proof;
+use voltwright_proof::reading::{Function, Reading};
 
 /// Suspects that are told one by one.
 const TOLD: usize = 8;
 
 /// All of it.
 pub fn whole(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Page) -> String {
-    let mut parts = vec![crate::report::head(proof.setup.job(), page), readings(proof, taken, diagnosis, page)];
-    parts.push(verdict(proof, diagnosis, page));
-    if diagnosis.fails() {
-        parts.push(suspects(proof, &diagnosis.suspects, page));
-        parts.extend(diagnosis.next.map(|r| next(proof, r, page)));
-    } else {
+    let job = proof.setup.job();
+    let mut parts = vec![crate::report::head(job, page)];
+    if job.wires.is_empty() {
+        parts.push(paragraph(words::NOTHING_WIRED, Indent(0, 0), page));
+    } else if taken.is_empty() {
+        parts.push(paragraph("No reading yet.", Indent(0, 0), page));
         parts.push(left(proof, taken, page));
+    } else {
+        parts.push(readings(proof, taken, diagnosis, page));
+        parts.push(verdict(proof, taken, diagnosis, page));
+        if diagnosis.fails() {
+            parts.push(suspects(proof, &diagnosis.suspects, page));
+            parts.extend(diagnosis.next.map(|n| next(proof, n, page)));
+        } else {
+            parts.push(left(proof, taken, page));
+        }
     }
-    parts.retain(|p| !p.is_empty());
     parts.join("\n")
 }
 
@@ -30,16 +41,23 @@ fn readings(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Pa
     let job = proof.setup.job();
     let row = |(t, verdict): (&Taken, &Verdict)| {
         let reading = &proof.setup.readings[t.reading];
-        vec![
-            proof.setup.stages[reading.stage].name.clone(),
-            words::probes(job, reading),
-            words::window(reading),
-            words::value(reading.function, t.value),
-            word(*verdict).to_owned(),
-        ]
+        let stage = proof.setup.stages[reading.stage].name.clone();
+        let [red, black] = words::probe_cells(job, reading);
+        let value = words::shown(reading.function, t);
+        vec![stage, red, black, words::window(reading), value, short(*verdict).to_owned()]
     };
-    let rows: Vec<Vec<String>> = taken.iter().zip(&diagnosis.verdicts).map(row).collect();
-    grid(&["stage", "probes", "must be", "read", ""], &rows, 0, page)
+    // Of a trace only what is wrong is shown: the rest is as it should be, and long.
+    let is_told = |(t, v): &(&Taken, &Verdict)| words::is_value(t) || **v != Verdict::Inside;
+    let rows: Vec<Vec<String>> = taken.iter().zip(&diagnosis.verdicts).filter(is_told).map(row).collect();
+    grid(&["stage", "red on", "black on", "must be", "read", "it is"], &rows, 0, page)
+}
+
+/// A verdict as it fits a column.
+fn short(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Edge => "at the edge",
+        other => word(other),
+    }
 }
 
 /// A verdict as a word.
@@ -52,15 +70,29 @@ pub fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-fn verdict(proof: &Proof<'_>, diagnosis: &Diagnosis, page: &Page) -> String {
-    if !diagnosis.fails() {
-        return paragraph("All readings are in their windows.", Indent(0, 0), page);
+fn verdict(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Page) -> String {
+    let failing = || taken.iter().zip(&diagnosis.verdicts).filter(|(_, v)| matches!(v, Verdict::Low | Verdict::High));
+    let edges = diagnosis.verdicts.iter().filter(|v| **v == Verdict::Edge).count();
+    match (failing().count(), edges) {
+        (0, 0) => paragraph("All of these are in their windows.", Indent(0, 0), page),
+        (0, _) => {
+            let says = "None of these is outside its window, but at the edge only the accuracy of the meter may bring it in. Measure it again \
+                 before going on, with another meter if there is one.";
+            paragraph(says, Indent(0, 0), page)
+        }
+        (outside, _) => {
+            let says = if outside == 1 { "A reading is outside its window.".into() } else { format!("{outside} readings are outside their windows.") };
+            let live = failing().any(|(t, _)| proof.setup.stages[proof.setup.readings[t.reading].stage].live);
+            let act = match (live, proof.setup.job().inlet()) {
+                (true, Some(_)) => "Switch off, pull the mains plug, and do not go on.",
+                (true, None) => "Switch off, and do not go on.",
+                (false, Some(_)) => "Leave the mains plug out, and do not go on.",
+                (false, None) => "Leave the power off, and do not go on.",
+            };
+            let spans = [Span("STOP", Style::Stop), Span(&says, Style::Strong), Span(act, Style::Plain), Span(caution::RESERVOIRS, Style::Plain)];
+            wrap(&spans, Indent(0, 5), page)
+        }
     }
-    let says = "a reading is outside its window. Switch off, pull the plug, wait for the reservoirs, and do not go on.";
-    let mut out = wrap(&[Span("STOP", Style::Stop), Span(says, Style::Plain)], Indent(0, 5), page);
-    let _ = proof;
-    out.push_str(&paragraph(caution::RESERVOIRS, Indent(5, 5), page));
-    out
 }
 
 fn suspects(proof: &Proof<'_>, suspects: &[Suspect], page: &Page) -> String {
@@ -69,48 +101,86 @@ fn suspects(proof: &Proof<'_>, suspects: &[Suspect], page: &Page) -> String {
              leads, and look for what the job file does not say.";
         return paragraph(says, Indent(0, 0), page);
     }
-    let mut out = heading("What explains all of them, the likeliest first", page);
+    let mut out = heading("What explains all readings, the likeliest first", page);
     for suspect in suspects.iter().take(TOLD) {
         let mistakes: Vec<&voltwright_proof::mistake::Mistake> =
             suspect.classes.iter().map(|c| &proof.mistakes[proof.classes[*c].mistakes[0]]).collect();
         let says: Vec<&str> = mistakes.iter().map(|m| m.says.as_str()).collect();
         let look: Vec<&str> = mistakes.iter().map(|m| m.look.as_str()).collect();
         let same: usize = suspect.classes.iter().map(|c| proof.classes[*c].mistakes.len() - 1).sum();
-        let same = if same > 0 { format!(" ({same} more look the same)") } else { String::new() };
-        let share = format!("{:>3.0} %", suspect.share * 100.0);
-        let text = format!("{}{same}. Look at: {}.", says.join(", and "), look.join("; "));
-        out.push_str(&wrap(&[Span(&share, Style::Strong), Span(&text, Style::Plain)], Indent(2, 8), page));
+        let same = if same > 0 { format!(", or {} that no reading can tell from it", words::count(same, "other mistake")) } else { String::new() };
+        let text = format!("– {}{same} ({}).", says.join(", and "), share(suspect.share));
+        let look = format!("Look at: {}.", look.join("; "));
+        out.push_str(&wrap(&[Span(&text, Style::Plain), Span(&look, Style::Plain)], Indent(2, 4), page));
     }
     if suspects.len() > TOLD {
-        out.push_str(&paragraph(&format!("and {} less likely ones (all with --json).", suspects.len() - TOLD), Indent(2, 2), page));
+        out.push_str(&paragraph(&format!("and {} more (`--json` has all).", suspects.len() - TOLD), Indent(2, 2), page));
     }
     out
 }
 
-fn next(proof: &Proof<'_>, reading: usize, page: &Page) -> String {
-    let r = &proof.setup.readings[reading];
-    let says = format!(
-        "stage {}, {}, {}.",
-        proof.setup.stages[r.stage].name,
-        words::function(r.function),
-        words::probes(proof.setup.job(), r)
-    );
-    heading("The reading that tells them apart best", page) + &paragraph(&says, Indent(2, 2), page)
+/// A share as it is said: nobody is served by tenths of a percent.
+fn share(share: f64) -> String {
+    if share < 0.01 { "less than 1 %".into() } else { format!("{:.0} %", share * 100.0) }
 }
 
-/// The readings of the plan that are not taken yet.
-fn left(proof: &Proof<'_>, taken: &[Taken], page: &Page) -> String {
-    let next = proof.plan.readings.iter().find(|r| !taken.iter().any(|t| t.reading == **r));
-    let Some(r) = next else {
-        return paragraph("The plan is done. What it cannot know is said by `voltwright prove`.", Indent(0, 0), page);
+/// What tells most; looking comes before it, and the cautions of its stage.
+fn next(proof: &Proof<'_>, next: Next, page: &Page) -> String {
+    let (title, stage, what) = match next {
+        Next::Reading(r) => {
+            let reading = &proof.setup.readings[r];
+            ("The reading that tells them apart best", reading.stage, meter(proof, reading))
+        }
+        Next::Trace { stage, at } => ("The trace that tells them apart best", stage, trace(proof, stage, at)),
     };
-    let reading = &proof.setup.readings[*r];
-    let says = format!(
-        "Next: stage {}, {}, {}; it must be {}.",
-        proof.setup.stages[reading.stage].name,
-        words::function(reading.function),
-        words::probes(proof.setup.job(), reading),
-        words::window(reading)
-    );
-    paragraph(&says, Indent(0, 0), page)
+    let look = if proof.setup.stages[stage].live {
+        "Look first, with the power off, at the places above. Only if nothing is found there, power on again for:"
+    } else {
+        "Look first at the places above. If nothing is found there:"
+    };
+    heading(title, page)
+        + &paragraph(look, Indent(2, 2), page)
+        + &set_up(proof, stage, page)
+        + &paragraph(&what, Indent(2, 2), page)
+}
+
+/// One probe that stays, the other going round.
+fn trace(proof: &Proof<'_>, stage: usize, at: Terminal) -> String {
+    let at = words::point(proof.setup.job(), at);
+    let line = format!("{}; {at}; {CONNECTS}; …", proof.setup.stages[stage].name);
+    format!(
+        "Meter to ohms, one probe stays on {at}, the other goes to every other terminal: note those where it shows less than {}, and write \
+         them as one line: `{line}`.",
+        words::value(Function::Ohms, CONNECTED)
+    )
+}
+
+/// The first reading of the plan that is not taken yet.
+fn left(proof: &Proof<'_>, taken: &[Taken], page: &Page) -> String {
+    let missing: Vec<usize> = proof.plan.readings.iter().filter(|r| !taken.iter().any(|t| t.reading == **r)).copied().collect();
+    let Some(first) = missing.first() else {
+        let says = "All readings of the plan are taken. `voltwright prove` says what they cannot show.";
+        return paragraph(says, Indent(0, 0), page);
+    };
+    let title = format!("Next, the first of {} of the plan not taken yet", words::count(missing.len(), "reading"));
+    let reading = &proof.setup.readings[*first];
+    heading(&title, page) + &set_up(proof, reading.stage, page) + &paragraph(&meter(proof, reading), Indent(2, 2), page)
+}
+
+/// The cautions of a stage, and what to set up.
+fn set_up(proof: &Proof<'_>, stage: usize, page: &Page) -> String {
+    let (job, stages) = (proof.setup.job(), &proof.setup.stages);
+    let mut out = String::new();
+    for caution in words::cautions(job, stages, stage) {
+        out.push_str(&wrap(&[Span("Caution.", Style::Caution), Span(caution, Style::Plain)], Indent(2, 2), page));
+    }
+    let title = format!("Stage {}:", stages[stage].name);
+    let set_up = words::set_up(job, stages, stage);
+    out + &wrap(&[Span(&title, Style::Strong), Span(&set_up, Style::Plain)], Indent(2, 2), page)
+}
+
+/// Where the probes go, and the window.
+fn meter(proof: &Proof<'_>, reading: &Reading) -> String {
+    let (meter, probes) = (words::function(reading.function), words::probes(proof.setup.job(), reading));
+    format!("Meter to {meter}, {probes}: it must be {}.", words::window(reading))
 }

@@ -1,31 +1,44 @@
 //! The sieve as text: how many mistakes were tried, what catches them, what escapes and what would cure it.
 
 use super::words;
+use crate::caution;
 use crate::report::heading;
 use crate::text::grid::grid;
 use crate::text::wrap::{Indent, Span, paragraph, wrap};
 use crate::text::{Page, Style};
 use voltwright_proof::cure::Cure;
+use voltwright_proof::harm::Harm;
 use voltwright_proof::mistake::KINDS;
 use voltwright_proof::pairs::Pairs;
 use voltwright_proof::permutation;
 use voltwright_proof::proof::Proof;
 use voltwright_job::{Job, WayUse, nets};
-use voltwright_quantity::{Quantity, Voltage};
+use voltwright_quantity::Voltage;
 
 /// What a proof is worth.
 const WORTH: &str = "Tried were the mistakes of these kinds, one at a time, on the circuit as entered, over its spreads. What nobody \
      entered could not be tried: other mistakes, parts that differ from their sheets, faults inside a load. How common a mistake is, and what \
      a reading costs, are our own estimates.";
 
-/// Escapes that are told one by one.
+/// Groups of escapes that are told.
 const TOLD: usize = 12;
+
+/// Mistakes of a group that are told one by one.
+const EXAMPLES: usize = 3;
 
 /// All of it.
 pub fn whole(proof: &Proof<'_>, cures: &[Cure], pairs: Option<&Pairs>, page: &Page) -> String {
-    let mut parts = vec![crate::report::head(proof.setup.job(), page), summary(proof, page), stages(proof, page), kinds(proof, page)];
+    let job = proof.setup.job();
+    let mut parts = vec![crate::report::head(job, page)];
+    if proof.mistakes.is_empty() {
+        parts.push(paragraph(words::NOTHING_WIRED, Indent(0, 0), page));
+        return parts.join("\n");
+    }
+    let escapes = !proof.plan.escapes.is_empty();
+    parts.extend(escapes.then(|| caution::of(job, true, page)).flatten());
+    parts.extend([summary(proof, page), stages(proof, page), kinds(proof, page)]);
     parts.push(plan(proof, page));
-    parts.push(escapes(proof, page));
+    parts.push(self::escapes(proof, page));
     parts.push(self::cures(proof, cures, page));
     parts.push(permutations(proof, page));
     parts.extend(pairs.map(|p| self::pairs(proof, p, page)));
@@ -37,17 +50,14 @@ pub fn whole(proof: &Proof<'_>, cures: &[Cure], pairs: Option<&Pairs>, page: &Pa
 fn summary(proof: &Proof<'_>, page: &Page) -> String {
     let harmful = (0..proof.mistakes.len()).filter(|m| proof.class(*m).outcome.harm.is_some()).count();
     let escapes = proof.escapes().len();
-    let says = format!(
-        "{} mistakes tried at {} stages: {harmful} would do harm, {} of them shown by a reading before they can, {}.",
-        proof.mistakes.len(),
-        proof.setup.stages.len(),
-        harmful - escapes,
-        match escapes {
-            0 => "none escapes".to_owned(),
-            1 => "1 escapes".to_owned(),
-            n => format!("{n} escape"),
-        }
-    );
+    let fate = match (harmful, escapes) {
+        (0, _) => "none of them does harm".to_owned(),
+        (_, 0) => format!("{harmful} would do harm, and a reading shows every one of them before it can"),
+        (_, 1) => format!("{harmful} would do harm; a reading shows {} of them before they can, 1 escapes", harmful - 1),
+        _ => format!("{harmful} would do harm; a reading shows {} of them before they can, {escapes} escape", harmful - escapes),
+    };
+    let (mistakes, stages) = (words::count(proof.mistakes.len(), "mistake"), words::count(proof.setup.stages.len(), "stage"));
+    let says = format!("{mistakes} tried at {stages}: {fate}.");
     let style = if escapes > 0 { Style::Stop } else { Style::Plain };
     wrap(&[Span(&says, style)], Indent(0, 0), page)
 }
@@ -69,7 +79,10 @@ fn stages(proof: &Proof<'_>, page: &Page) -> String {
         rows.push(vec![stage.name.clone(), arrive.to_string(), number(planned), number(caught), number(escape)]);
         arrive -= caught + escape;
     }
-    heading("The sieve", page) + &grid(&["stage", "arrive", "readings", "caught", "do harm"], &rows, 2, page)
+    let says = "Harmful mistakes that come as far as each stage, readings of the plan there, and what these catch.";
+    heading("The sieve", page)
+        + &paragraph(says, Indent(2, 2), page)
+        + &grid(&["stage", "arrive", "readings", "caught", "do harm"], &rows, 2, page)
 }
 
 fn kinds(proof: &Proof<'_>, page: &Page) -> String {
@@ -92,34 +105,71 @@ fn plan(proof: &Proof<'_>, page: &Page) -> String {
     if plan.readings.is_empty() {
         return String::new();
     }
-    let proven = if plan.cost == plan.bound {
-        "no choice of readings that catches them all costs less".to_owned()
-    } else {
-        format!("no choice of readings that catches them all costs less than {}", words::minutes(plan.bound))
-    };
+    let less = if plan.cost == plan.bound { "less".into() } else { format!("less than {}", words::minutes(plan.bound)) };
+    let as_many = if plan.escapes.is_empty() { "them all" } else { "as many" };
     let says = format!(
-        "{} readings, about {} at the bench; {proven}. `voltwright steps` prints them as a sheet.",
-        plan.readings.len(),
+        "{}, about {} at the bench; no choice of readings that catches {as_many} costs {less}. `voltwright steps` prints them as a sheet.",
+        words::count(plan.readings.len(), "reading"),
         words::minutes(plan.cost)
     );
     heading("The plan", page) + &paragraph(&says, Indent(2, 2), page)
 }
 
+/// Escapes that come to the same harm at the same stage.
+struct Group {
+    stage: usize,
+    /// The worst of them.
+    harm: Harm,
+    /// Whether not all are as bad.
+    varies: bool,
+    mistakes: Vec<usize>,
+}
+
+fn groups(proof: &Proof<'_>) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    for m in proof.escapes() {
+        let Some((stage, harm)) = proof.class(m).outcome.harm else { continue };
+        match groups.iter_mut().find(|g| g.stage == stage && g.harm.threat == harm.threat) {
+            Some(group) => {
+                group.mistakes.push(m);
+                group.varies |= harm.value.to_bits() != group.harm.value.to_bits();
+                if harm.value.abs() > group.harm.value.abs() {
+                    group.harm = harm;
+                }
+            }
+            None => groups.push(Group { stage, harm, varies: false, mistakes: vec![m] }),
+        }
+    }
+    groups.sort_by_key(|g| (g.stage, std::cmp::Reverse(g.mistakes.len())));
+    groups
+}
+
 fn escapes(proof: &Proof<'_>, page: &Page) -> String {
-    let escapes = proof.escapes();
-    if escapes.is_empty() {
+    let groups = groups(proof);
+    if groups.is_empty() {
         return String::new();
     }
     let job = proof.setup.job();
     let mut out = heading("What escapes", page);
-    for m in escapes.iter().take(TOLD) {
-        let Some((stage, harm)) = proof.class(*m).outcome.harm else { continue };
-        let at = format!("at {}: {}.", proof.setup.stages[stage].name, words::harm(job, &harm));
-        let says = format!("{};", proof.mistakes[*m].says);
-        out.push_str(&wrap(&[Span("STOP", Style::Stop), Span(&says, Style::Strong), Span(&at, Style::Plain)], Indent(2, 7), page));
+    for Group { stage, harm, varies, mistakes } in groups.iter().take(TOLD) {
+        let worst = if *varies { ", at worst" } else { "" };
+        let (at, of) = (&proof.setup.stages[*stage].name, words::count(mistakes.len(), "mistake"));
+        let says = format!("at {at}, {of}{worst}: {}.", words::harm(job, harm));
+        out.push_str(&wrap(&[Span("STOP", Style::Stop), Span(&says, Style::Strong)], Indent(2, 7), page));
+        for m in mistakes.iter().take(EXAMPLES) {
+            out.push_str(&paragraph(&format!("– {}", proof.mistakes[*m].says), Indent(7, 9), page));
+        }
+        if mistakes.len() > EXAMPLES {
+            out.push_str(&paragraph(&format!("– and {} more", mistakes.len() - EXAMPLES), Indent(7, 9), page));
+        }
     }
-    if escapes.len() > TOLD {
-        out.push_str(&paragraph(&format!("and {} more (all with --json).", escapes.len() - TOLD), Indent(2, 2), page));
+    let rest: usize = groups.iter().skip(TOLD).map(|g| g.mistakes.len()).sum();
+    if rest > 0 {
+        out.push_str(&paragraph(&format!("and {} of other kinds.", words::count(rest, "escape")), Indent(2, 2), page));
+    }
+    let of = proof.escapes().len();
+    if of > EXAMPLES {
+        out.push_str(&paragraph(&format!("`--json` has all {of} one by one."), Indent(2, 2), page));
     }
     out
 }
@@ -135,8 +185,10 @@ fn cures(proof: &Proof<'_>, cures: &[Cure], page: &Page) -> String {
         return out + &paragraph(says, Indent(2, 2), page);
     }
     for cure in cures {
+        let made = cure.left.saturating_sub(escapes - cure.closes.len());
+        let made = if made == 0 { String::new() } else { format!(", makes {made} new") };
         let left = if cure.left == 0 { "none is left".to_owned() } else { format!("{} left", cure.left) };
-        let says = format!("– {}: closes {} of {escapes}, {left}.", cure.says, cure.closes.len());
+        let says = format!("– {}: closes {} of {escapes}{made}; {left}.", cure.says, cure.closes.len());
         out.push_str(&paragraph(&says, Indent(2, 4), page));
     }
     out
@@ -158,7 +210,9 @@ fn permutations(proof: &Proof<'_>, page: &Page) -> String {
     if all.is_empty() {
         return String::new();
     }
-    let mut out = heading("What each way would receive", page);
+    let says = "If a plug were put in otherwise, or wired by other numbers. A dash is a way that nothing is wired to, \
+         `nothing` one that no contact touches.";
+    let mut out = heading("What each way would receive", page) + &paragraph(says, Indent(2, 2), page) + "\n";
     let mut ways: Vec<(usize, Vec<voltwright_job::Terminal>)> = Vec::new();
     for p in &all {
         let key = (p.load, p.ways.iter().map(|w| w.at).collect::<Vec<_>>());
@@ -197,15 +251,19 @@ fn consequences(job: &Job, p: &permutation::Permutation) -> String {
         some => format!("{} shorted: {}", if some.len() == 1 { "1 rail".into() } else { format!("{} rails", some.len()) }, rails(some)),
     };
     let past = p.across.iter().filter(|a| p.is_past_limits(job, **a));
-    let past: Vec<String> = past.map(|(r, v)| format!("{} sees up to {}", job.rails[*r].name, Voltage::volts(*v))).collect();
-    if past.is_empty() { format!("{shorted}.") } else { format!("{shorted}; if nothing limits, {}.", past.join(", ")) }
+    let past: Vec<String> = past.map(|(r, v)| format!("{} {}", job.rails[*r].name, Voltage::volts(*v))).collect();
+    if past.is_empty() { format!("{shorted}.") } else { format!("{shorted}; if nothing limits, rails see: {}.", past.join(", ")) }
 }
 
 fn pairs(proof: &Proof<'_>, pairs: &Pairs, page: &Page) -> String {
     let caught: u64 = pairs.caught.iter().sum();
     let says = format!(
-        "{} pairs tried at nominal values: {caught} shown by a reading of the plan before they could do harm, {} harmless and not shown, {} do harm first.",
-        pairs.count, pairs.unnoticed, pairs.escapes
+        "{} pairs tried at nominal values: {caught} are shown by a reading of the plan before they can do harm, {} do no harm and are not \
+         shown, {} do harm first.{}",
+        pairs.count,
+        pairs.unnoticed,
+        pairs.escapes,
+        if pairs.told.is_empty() { "" } else { " The likeliest of these:" }
     );
     let mut out = heading("Pairs of mistakes", page) + &paragraph(&says, Indent(2, 2), page);
     for pair in &pairs.told {

@@ -1,34 +1,78 @@
 //! The proof's terms for people: stages, readings, windows, harms.
 
-use voltwright_job::{Job, Terminal, nets};
+use crate::caution;
+use voltwright_job::{Job, PartKind, Terminal, nets};
+use voltwright_proof::diagnosis::{CONNECTED, Taken};
 use voltwright_proof::harm::{Harm, Threat};
 use voltwright_proof::network::cold::OPEN;
 use voltwright_proof::reading::{Function, Interval, Reading};
 use voltwright_proof::stage::Stage;
 use voltwright_quantity::print::number;
-use voltwright_quantity::{Current, Quantity, Resistance, Voltage};
+use voltwright_quantity::{Current, Resistance, Voltage};
+
+/// What there is to say of a job in which nothing is wired.
+pub const NOTHING_WIRED: &str = "Nothing is wired in this job yet: there is no mistake to try and no reading to take. \
+     Enter the wires under [wiring]; `voltwright check` says what else is missing.";
+
+/// A number of things: `1 reading`, `2 readings`.
+pub fn count(number: usize, thing: &str) -> String {
+    if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
+}
+
+/// The load that is plugged in at this very stage, not at one before it.
+fn plugged_here(stages: &[Stage], s: usize) -> Option<usize> {
+    let new = |l: &usize| s == 0 || !stages[s - 1].mated[*l];
+    stages[s].adds.filter(new)
+}
+
+/// The cautions that stand before a stage; a load that is plugged in where power comes on at once needs both kinds.
+pub fn cautions(job: &Job, stages: &[Stage], s: usize) -> Vec<&'static str> {
+    let mut all = caution::of_stage(job, &stages[s]);
+    if stages[s].live && plugged_here(stages, s).is_some() {
+        all.insert(0, caution::RESERVOIRS);
+    }
+    all
+}
 
 /// What to have plugged in and switched on at a stage, as an order.
-pub fn set_up(job: &Job, stage: &Stage) -> String {
-    let new = stage.adds.map(|l| {
-        let plugs = job.plugs.iter().filter(|p| p.mates.is_some_and(|(load, _)| load == l));
-        let names: Vec<&str> = plugs.map(|p| p.key.text.as_str()).collect();
-        match names.as_slice() {
-            [] => format!("wire {} up", job.loads[l].name),
-            [one] => format!("push {one} into {}", job.loads[l].name),
-            some => format!("push {} into {}", some.join(" and "), job.loads[l].name),
-        }
-    });
-    let open = stage.open.map(|p| match &job.parts[p].kind {
-        voltwright_job::PartKind::Fuse(_) => format!("take {} out", job.parts[p].key),
-        _ => format!("switch {} off", job.parts[p].key),
-    });
-    match (stage.live, open, new) {
-        (false, Some(open), _) => format!("Mains plug out, nothing plugged in, {open}; put it back afterwards."),
-        (false, None, None) => "Mains plug out, no load plugged in, fuses in, switches on.".into(),
-        (false, None, Some(new)) => format!("Mains plug out, reservoirs discharged; {new}. Switches on."),
-        (true, _, None) => "Nobody touches anything; no load plugged in. Mains plug in, switch on.".into(),
-        (true, _, Some(_)) => "Everything as in the step before, nobody touches anything. Mains plug in, switch on.".into(),
+pub fn set_up(job: &Job, stages: &[Stage], s: usize) -> String {
+    let stage = &stages[s];
+    let (off, on) = match job.inlet() {
+        Some(_) => ("Mains plug out", "mains plug in, switch on"),
+        None => ("Power off", "power on"),
+    };
+    if let Some(p) = stage.open {
+        let part = &job.parts[p].key;
+        return match job.parts[p].kind {
+            PartKind::Fuse(_) => format!("{off}, nothing plugged in. Take {part} out; put it back after these readings."),
+            _ => format!("{off}, nothing plugged in. Turn {part} off; turn it on again after these readings."),
+        };
+    }
+    match (stage.live, plugged_here(stages, s).map(|l| plug_in(job, l))) {
+        (false, None) => format!("{off}, no load plugged in, fuses in, switches on."),
+        (false, Some(new)) => format!("{off}, reservoirs discharged: {new}. Switches on."),
+        (true, Some(new)) => format!("{off}, reservoirs discharged: {new}. Then hands away, {on}."),
+        (true, None) if stage.adds.is_none() => format!("No load plugged in. Hands away, {on}."),
+        (true, None) => format!("Everything as in the step before. Hands away, {on}."),
+    }
+}
+
+/// Plugs a load in, as an order.
+fn plug_in(job: &Job, load: usize) -> String {
+    let plugs = job.plugs.iter().filter(|p| p.mates.is_some_and(|(l, _)| load == l));
+    let names: Vec<&str> = plugs.map(|p| p.key.text.as_str()).collect();
+    match names.as_slice() {
+        [] => format!("wire {} up", job.loads[load].name),
+        some => format!("push {} into {}", listed(some), job.loads[load].name),
+    }
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn listed(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
     }
 }
 
@@ -62,6 +106,20 @@ pub fn value(function: Function, value: f64) -> String {
     }
 }
 
+/// Whether a value was read; a trace only tells whether there is a connection.
+pub fn is_value(taken: &Taken) -> bool {
+    taken.shown.low >= taken.shown.high
+}
+
+/// What was read, as it was.
+pub fn shown(function: Function, taken: &Taken) -> String {
+    match taken {
+        _ if is_value(taken) => value(function, taken.shown.low),
+        _ if taken.shown.high <= CONNECTED => "connected".into(),
+        _ => "not connected".into(),
+    }
+}
+
 /// To the three digits that a window deserves.
 fn rounded(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
@@ -69,6 +127,21 @@ fn rounded(value: f64) -> f64 {
     }
     let scale = 10f64.powi(2 - value.abs().log10().floor() as i32);
     (value * scale).round() / scale
+}
+
+/// Two values of one reading with the same unit: `−7 V to 0.5 V`.
+fn range(function: Function, low: f64, high: f64) -> String {
+    let unit = match function {
+        Function::Ohms => "Ω",
+        Function::Volts => "V",
+        Function::Amps => "A",
+    };
+    let is_plain = |v: f64| v == 0.0 || (0.1..1000.0).contains(&v.abs());
+    if is_plain(low) && is_plain(high) {
+        let show = |v: f64| number(rounded(v), 3).replace('-', "−");
+        return format!("{} {unit} to {} {unit}", show(low), show(high));
+    }
+    format!("{} to {}", value(function, low), value(function, high))
 }
 
 /// The range in which a reading must fall.
@@ -79,17 +152,24 @@ pub fn window(reading: &Reading) -> String {
         Function::Ohms if low >= OPEN => "open".into(),
         Function::Ohms if high.is_infinite() => format!("at least {}", show(low)),
         Function::Ohms if low <= 0.0 => format!("at most {}", show(high)),
-        _ => format!("{} to {}", show(low), show(high)),
+        _ => range(reading.function, low, high),
+    }
+}
+
+/// Where the red probe goes and where the black one: two cells of a row.
+pub fn probe_cells(job: &Job, reading: &Reading) -> [String; 2] {
+    match reading.function {
+        Function::Amps => [format!("in the lead of {}", point(job, reading.red)), "–".into()],
+        _ => [point(job, reading.red), point(job, reading.black)],
     }
 }
 
 /// Where the probes go, and what is read: `red on p1.3 (RD), black on supply.v1.minus`.
 pub fn probes(job: &Job, reading: &Reading) -> String {
-    let (red, black) = (point(job, reading.red), point(job, reading.black));
+    let [red, black] = probe_cells(job, reading);
     match reading.function {
-        Function::Ohms => format!("{red} to {black}"),
-        Function::Volts => format!("red on {red}, black on {black}"),
-        Function::Amps => format!("in the lead of {red}"),
+        Function::Amps => red,
+        _ => format!("red on {red}, black on {black}"),
     }
 }
 
@@ -99,15 +179,9 @@ pub fn harm(job: &Job, harm: &Harm) -> String {
     let amps = |a: f64| Current::amps(rounded(a)).to_string();
     match harm.threat {
         Threat::Rail(l, r) => {
-            let (low, high) = voltwright_proof::harm::limits(&job.rails[r]);
-            format!(
-                "{} of {} sees {}; it survives {} to {}",
-                job.rails[r].name,
-                job.loads[l].name,
-                volts(harm.value),
-                volts(low),
-                volts(high)
-            )
+            let (rail, load) = (&job.rails[r], &job.loads[l].name);
+            let (low, high) = voltwright_proof::harm::limits(rail);
+            format!("{} of {load} sees {}; it survives {}", rail.name, volts(harm.value), range(Function::Volts, low, high))
         }
         Threat::Order(l, k) => {
             let order = &job.loads[l].order[k];
