@@ -4,7 +4,7 @@
     python cover.py --selftest FILE...   changes each cost by one; each change must be noticed
 
 Each FILE is as `crates/proof/examples/random_covers.rs` writes it: rows, columns (cost and rows each), the cost found,
-the bound proven and the columns chosen. Nothing is taken from the solver under test: the least cost is found anew as an
+the bound proven and the columns chosen; or what `voltwright network JOB --mistakes` prints, with the plan in place of them. Nothing is taken from the solver under test: the least cost is found anew as an
 integer program (HiGHS, by branch and cut, to a gap of zero), from rows and columns alone.
 
 * Where the bound equals the cost, the least cost must equal it.
@@ -22,6 +22,19 @@ from scipy.sparse import csr_array
 
 TIME_LIMIT = 300.0  # seconds
 WHOLE = 1e-6  # how near to a whole number HiGHS must come
+
+
+def of_proof(data):
+    """Gives the cover problem of a proof: a row for each kind of harmful mistake that is caught, by the readings that
+    catch it, and a column for each reading."""
+    rows = sorted({tuple(m["caught"]) for m in data["mistakes"] if m["harm"] and m["caught"]})
+    readings = [reading for stage in data["stages"] for reading in stage["readings"]]
+    columns = [{"cost": reading["cost"], "rows": []} for reading in readings]
+    for row, caught in enumerate(rows):
+        for reading in caught:
+            columns[reading]["rows"].append(row)
+    plan = data["plan"]
+    return {"rows": len(rows), "columns": columns, "cost": plan["cost"], "bound": plan["bound"], "chosen": plan["readings"]}
 
 
 def least_cost(problem):
@@ -92,6 +105,8 @@ def main(arguments):
     for name in names:
         with open(name, encoding="utf-8") as file:
             problem = json.load(file)
+        if "mistakes" in problem:
+            problem = of_proof(problem)
         least, wrong = least_cost(problem)
         wrong = wrong or judge(problem, least)
         passed, failed = passed + (wrong is None), failed + (wrong is not None)

@@ -13,6 +13,7 @@ from mistake_mains import Mains
 
 OPEN = 2e7  # ohms from which an ohmmeter shows an open circuit
 WITHOUT_METER = {"ohms": (0.01, 0.5), "volts": (0.01, 0.02), "amps": (0.015, 0.03)}
+EITHER = ((False, True), (False, True))  # harm and shown (surely, maybe) where the oracle cannot judge
 CHUNK = 48  # edits judged at a time
 JOB = None  # the job, as the worker processes inherit it
 
@@ -124,7 +125,7 @@ def judge_pairs(stage, edits, chosen):
         if not verdict.unsolved and len(chosen):
             shown = tuple(s.any() for s in stage.caught(verdict.low[chosen], verdict.high[chosen],
                                                         stage.largest(verdict)[chosen], chosen))
-        out.append(((bool(verdict.sure), bool(verdict.maybe)), shown))
+        out.append(EITHER if verdict.open else ((bool(verdict.sure), bool(verdict.maybe)), shown))
     return out
 
 
@@ -200,23 +201,29 @@ class Job:
         return self.mistakes[pair[0]]["changes"] + self.mistakes[pair[1]]["changes"]
 
     def pairs(self, pairs, readings, unsolved):
-        """Judges pairs: for each the set of (harm stage, caught at) that may be right; `unsolved` [mistake] stages."""
+        """Judges pairs: for each the set of (harm stage, caught at) that may be right; `unsolved` [mistake] stages.
+
+        `unsolved` gives for each stage without an operating point whether that is only because the oracle found none.
+        """
         effects = self.pair_effects(pairs)
         todo, answers = list(range(len(pairs))), [set() for _ in pairs]
         for s, stage in enumerate(self.stages):
             chosen = np.flatnonzero(np.isin(stage.index, readings))
             if not stage.live and not len(chosen):
                 continue
-            solve, nothing = [], ((False, False), (False, False))
+            solve, open_ones, nothing = [], set(), ((False, False), (False, False))
             for p in todo:
                 hunts = any(stage.name in unsolved[m] for m in pairs[p])
+                doubt = any(unsolved[m].get(stage.name) for m in pairs[p])
                 if not (stage.live and (hunts or effects[p] and effects[p].touched)):
                     solve.append(p)
+                elif stage.live and doubt:
+                    open_ones.add(p)
             edits = [self.edit(stage, self.changes(pairs[p]), effects[p]) for p in solve]
             judged = dict(zip(solve, self.run("pair", s, edits, chosen)))
             left = []
             for p in todo:
-                harm, shown = judged.get(p, nothing)
+                harm, shown = judged.get(p, EITHER if p in open_ones else nothing)
                 if stage.live and effects[p]:
                     harm = harm[0] or bool(effects[p].sure), harm[1] or bool(effects[p].maybe)
                 if harm[1]:

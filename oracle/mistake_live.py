@@ -5,7 +5,8 @@ it, or beyond). A verdict is borderline where the two differ.
 """
 
 import numpy as np
-from mistake_circuit import FINE, HUNTING, Batch, Circuit, operating_points
+from mistake_circuit import Batch, Circuit
+from mistake_newton import FINE, HUNTING, UNSETTLED, operating_points
 
 NEAR = 1e-9  # of a limit, or of the largest voltage or current of the network
 OUTLET = 32.0  # amperes above which the outlet's own protection opens
@@ -28,7 +29,7 @@ class Watch:
         self.low, self.high = pick("volts", "low", -np.inf), pick("volts", "high", np.inf)
         self.plus, self.minus = (place[pick("volts", k).astype(int)] for k in ("plus", "minus"))
         self.part = [listed[k].get("capacitor") for k in kinds["volts"]]
-        self.element, self.most = pick("amps", "element").astype(int), pick("amps", "most")
+        self.element, self.most = pick("amps", "element").astype(int), pick("amps", "most", "open")
         self.pairs = [place[pick("order", k).astype(int).reshape(-1, 2)] for k in ("first", "then")]
         self.nominal = [pick("order", k) for k in ("first_nominal", "then_nominal")]
 
@@ -207,14 +208,14 @@ class LiveStage:
             back[self.circuit.order] = V[first].astype(float)
             verdicts.append(Verdict(back if state[first] == FINE else None, sets[0], sets[1], unsolved,
                                     values[at].min(axis=0), values[at].max(axis=0), largest[at].max(),
-                                    float(abs(amps[at]).max(initial=0))))
+                                    float(abs(amps[at]).max(initial=0)), bool((state[at] == UNSETTLED).any())))
         return verdicts
 
 
 class Verdict:
     """Holds what was found about an edit at a live stage."""
 
-    __slots__ = ("volts", "sure", "maybe", "unsolved", "low", "high", "largest", "most")
+    __slots__ = ("volts", "sure", "maybe", "unsolved", "low", "high", "largest", "most", "open")
 
     def __init__(self, *values):
         for key, value in zip(self.__slots__, values):

@@ -7,7 +7,7 @@ mains network, solved like any other.
 import networkx
 from mistake_edits import Frame
 from mistake_live import NEAR, OUTLET, LiveStage
-from mistake_circuit import FINE
+from mistake_newton import FINE
 
 HAZARD = 50.0  # volts on a terminal of protective earth
 

@@ -10,10 +10,11 @@ use crate::reading::{Function, Interval, Meter, Reading, cost};
 use crate::stage::{Stage, stages};
 use crate::step::{Step, steps};
 use std::ops::Range;
+use std::sync::Arc;
 use voltwright_circuit::{Base, Law, Network, Overload, Unsolved, Workspace};
 use voltwright_job::{Job, Level, PartKind, Terminal, nets};
 use voltwright_model::low_voltage::Setting;
-use voltwright_model::{Loading, LowVoltage, Solved, Stage as Connected};
+use voltwright_model::{Loading, LowVoltage, Sample, Solved, Stage as Connected, Wiring};
 use voltwright_quantity::Quantity;
 
 /// Level between low and high of an enable input, volts: TTL, common practice.
@@ -150,6 +151,16 @@ impl<'j> Setup<'j> {
         &self.readings[self.range_of(stage)]
     }
 
+    /// The network of a live stage at other values than its corners, solved; nothing for a stage with the power off.
+    pub fn live_at(&self, stage: usize, loading: Loading, sample: &Sample) -> Option<Result<Base, Unsolved>> {
+        let Table::Live(live) = &self.tables[stage] else { return None };
+        let mut solved = Solved::new(self.harness.job);
+        let Stage { name, mated, .. } = &self.stages[stage];
+        solved.stage = Connected { name: name.clone(), connected: mated.clone() };
+        let network = low_voltage(&solved, &self.harness.wiring, loading, sample, false).0.network;
+        Some(Base::new(network, &live.view.network.ordering()))
+    }
+
     /// Whether two terminals are one point at a stage: joined inside a part, or one plane of a load.
     pub fn is_same_point(&self, stage: usize, a: Terminal, b: Terminal) -> bool {
         let view = match &self.tables[stage] {
@@ -222,13 +233,7 @@ impl<'j> Setup<'j> {
         let mut solved = Solved::new(job);
         solved.stage = Connected { name: self.stages[s].name.clone(), connected: mated.clone() };
         let wiring = self.harness.wiring.clone();
-        let build = |loading, sample: &voltwright_model::Sample, named| {
-            let setting = Setting { stage: &solved.stage, loading, sample, hertz: solved.hertz() };
-            let low = LowVoltage::build_on(&wiring, job, &setting, named);
-            let mut low = low.with_all_terminals(job, named);
-            let followers = followers(job, &mut low);
-            (low, followers)
-        };
+        let build = |loading, sample: &Sample, named| low_voltage(&solved, &wiring, loading, sample, named);
         let nominal = solved.nominal_sample();
         let (low, followers) = build(Loading::Run, &nominal, true);
         let loads = low.loads.clone();
@@ -307,6 +312,21 @@ impl<'j> Setup<'j> {
             self.readings.push(Reading { stage: s, function, red, black, nodes, cost, range: none, window: none });
         }
     }
+}
+
+/// The low-voltage network of a stage with a node for every terminal, and the followers on it.
+fn low_voltage(
+    solved: &Solved<'_>,
+    wiring: &Arc<Wiring>,
+    loading: Loading,
+    sample: &Sample,
+    named: bool,
+) -> (LowVoltage, Vec<Follower>) {
+    let setting = Setting { stage: &solved.stage, loading, sample, hertz: solved.hertz() };
+    let low = LowVoltage::build_on(wiring, solved.job, &setting, named);
+    let mut low = low.with_all_terminals(solved.job, named);
+    let followers = followers(solved.job, &mut low);
+    (low, followers)
 }
 
 /// Whether an element switches off above its limit, alone or with its group.

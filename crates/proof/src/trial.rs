@@ -368,6 +368,16 @@ pub fn nominal_volts(setup: &Setup<'_>, prepared: &Prepared, stage: usize) -> Op
     room.volts.filter(|_| !at.hunting)
 }
 
+/// Harm and readings of a live stage with a mistake at the values of one network; nothing where there is no steady state.
+pub fn at_values(setup: &Setup<'_>, prepared: &Prepared, stage: usize, base: &Base) -> Option<(Option<Harm>, Vec<Interval>)> {
+    let Table::Live(live) = &setup.tables[stage] else { return None };
+    let mut room = Room::new();
+    room.begin(live.readings.len());
+    let steps = &prepared.steps[stage];
+    let at = try_corner_at(setup, live, (base, None), steps, &Extra::default(), &prepared.mains, &mut room).ok()?;
+    (!at.hunting).then_some((at.harm, room.ranges))
+}
+
 impl AtStage {
     fn note(&mut self, job: &Job, threat: Threat, found: Option<(f64, f64)>) {
         let Some((value, excess)) = found else { return };

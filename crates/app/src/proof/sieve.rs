@@ -120,19 +120,20 @@ struct Group {
     stage: usize,
     /// The worst of them.
     harm: Harm,
-    /// Whether not all are as bad.
+    /// Whether the others are less bad.
     varies: bool,
     mistakes: Vec<usize>,
 }
 
 fn groups(proof: &Proof<'_>) -> Vec<Group> {
+    let job = proof.setup.job();
     let mut groups: Vec<Group> = Vec::new();
     for m in proof.escapes() {
         let Some((stage, harm)) = proof.class(m).outcome.harm else { continue };
         match groups.iter_mut().find(|g| g.stage == stage && g.harm.threat == harm.threat) {
             Some(group) => {
                 group.mistakes.push(m);
-                group.varies |= harm.value.to_bits() != group.harm.value.to_bits();
+                group.varies |= words::harm(job, &harm) != words::harm(job, &group.harm);
                 if harm.value.abs() > group.harm.value.abs() {
                     group.harm = harm;
                 }

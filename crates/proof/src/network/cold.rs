@@ -12,10 +12,12 @@ use voltwright_model::low_voltage::wire_ohms;
 use voltwright_quantity::{Quantity, Resistance};
 use voltwright_tables::fuses;
 
+/// Leak of every node, siemens: no part of what a meter shows, not even beside [`MOST`].
+const LEAK: f64 = 1e-16;
 /// Above this a meter shows an open circuit, ohms: common practice for hand-held meters.
 pub const OPEN: f64 = 2e7;
 /// What a load is at most where nobody measured it: as good as open.
-const MOST: f64 = 1e9;
+const MOST: f64 = 1e8;
 /// What a load is at least where nobody measured it, as a share of its running voltage over current: a cold lamp is a tenth
 /// to a fifteenth of a hot one. Common practice.
 const LEAST_SHARE: f64 = 0.07;
@@ -45,6 +47,7 @@ impl Side {
 /// Builds the network with some loads' plugs in, and one part open or none.
 pub fn build(h: &Harness<'_>, mated: &[bool], open: Option<usize>, side: Side) -> View {
     let mut cold = Cold { h, mated, side, sample: sample(h.job, side), view: View::empty(h.job, &h.wiring) };
+    cold.view.network.leak = LEAK;
     cold.terminals();
     (0..h.job.loads.len()).for_each(|l| cold.load(l));
     cold.wires();

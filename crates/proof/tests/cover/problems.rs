@@ -30,10 +30,10 @@ impl Dice {
     }
 }
 
-/// A problem of 20 to 400 rows and 20 to 600 columns, half of them plain, half like a harness; every row can be covered.
+/// A problem of 20 to 170 rows and 20 to 250 columns, half of them plain, half like a harness; every row can be covered.
 pub fn mixed(seed: u64) -> (Vec<Column>, usize) {
     let mut dice = Dice::new(seed);
-    let (rows, columns) = (20 + dice.below(381), 20 + dice.below(581));
+    let (rows, columns) = (20 + dice.below(151), 20 + dice.below(231));
     match dice.below(2) {
         0 => plain(&mut dice, rows, columns),
         _ => {
