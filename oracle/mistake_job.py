@@ -12,7 +12,6 @@ from mistake_live import NEAR, LiveStage
 from mistake_mains import Mains
 
 OPEN = 2e7  # ohms from which an ohmmeter shows an open circuit
-WITHOUT_METER = {"ohms": (0.01, 0.5), "volts": (0.01, 0.02), "amps": (0.015, 0.03)}
 EITHER = ((False, True), (False, True))  # harm and shown (surely, maybe) where the oracle cannot judge
 CHUNK = 48  # edits judged at a time
 JOB = None  # the job, as the worker processes inherit it
@@ -24,27 +23,10 @@ def value(number):
 
 
 class Meter:
-    """Holds the accuracy of the meter for each function: (share of the value, fixed part).
+    """Holds the accuracy of the meter for each function: (share of the value, fixed part)."""
 
-    The file does not state it. It is taken from the windows: two of them give share and fixed part,
-    rounded to six digits as such figures are plain; all windows are then compared with what it gives.
-    """
-
-    def __init__(self, readings):
-        self.accuracy = {}
-        for function, default in WITHOUT_METER.items():
-            points = sorted(self.points(r) for r in readings if r["function"] == function and self.points(r))
-            self.accuracy[function] = default
-            if points and points[-1][0] - points[0][0] > 1e-3:
-                share = (points[-1][1] - points[0][1]) / (points[-1][0] - points[0][0])
-                fixed = points[0][1] - share * points[0][0]
-                self.accuracy[function] = float(f"{share:.6g}"), float(f"{fixed:.6g}")
-
-    @staticmethod
-    def points(reading):
-        """Gives (size of the upper edge, how much wider the window is), where it is not cut."""
-        high, edge = value(reading["range"]["high"]), value(reading["window"]["high"])
-        return (abs(high), edge - high) if abs(high) < OPEN / 2 and np.isfinite(edge) else None
+    def __init__(self, meter):
+        self.accuracy = {function: (of["share"], of["fixed"]) for function, of in meter.items()}
 
     def widen(self, low, high, functions):
         """Widens ranges [.., reading] by the accuracy; resistances are cut as an ohmmeter does."""
@@ -134,7 +116,7 @@ class Job:
 
     def __init__(self, data):
         self.data, self.mistakes = data, data["mistakes"]
-        self.meter = Meter([r for stage in data["stages"] for r in stage["readings"]])
+        self.meter = Meter(data["meter"])
         self.mains = Mains(data["wiring"], data["mains"])
         self.stages = [Stage(stage, data["wiring"], self.meter) for stage in data["stages"]]
         self.effects = self.mains.effects([m["changes"] for m in self.mistakes])

@@ -25,7 +25,7 @@ import numpy as np
 import operating_point as plain
 from mistake_circuit import Batch
 from mistake_edits import apply
-from mistake_job import Job, value
+from mistake_job import OPEN, Job, value
 from mistake_live import NEAR
 from mistake_newton import Plain, operating_points
 from mistake_selftest import selftest
@@ -74,6 +74,12 @@ def same(mine, theirs, scale=0.0):
     return np.where(np.isfinite(mine) & np.isfinite(theirs), near, mine == theirs)
 
 
+def same_ohms(mine, theirs, _):
+    """Says whether two resistances agree within a millionth or a microohm; above what a meter shows both are open."""
+    mine, theirs = np.minimum(mine, OPEN), np.minimum(theirs, OPEN)
+    return abs(mine - theirs) <= np.maximum(1e-6 * np.maximum(mine, theirs), 1e-6)
+
+
 def compare_windows(job, data, tally):
     """Compares ranges and windows of readings without mistakes."""
     for stage, given in zip(job.stages, data["stages"]):
@@ -81,7 +87,7 @@ def compare_windows(job, data, tally):
         for k, reading in enumerate(given["readings"]):
             for what, low, high in (("range", stage.low, stage.high), ("window", *stage.window)):
                 theirs = [value(reading[what]["low"]), value(reading[what]["high"])]
-                good = same([low[k], high[k]], theirs, scale[k]).all()
+                good = (same if stage.live else same_ohms)([low[k], high[k]], theirs, scale[k]).all()
                 tally.check(f"{stage.name}: {what}s of readings", good, lambda: (
                     f"reading {reading['index']} {reading['function']} {reading['red']} to {reading['black']}: "
                     f"{what} given {theirs[0]!r} to {theirs[1]!r}, found {float(low[k])!r} to {float(high[k])!r}"))
@@ -237,7 +243,7 @@ def judge_file(path, options):
         return 0, 0
     tally, clock = Tally(), Clock()
     job = Job(data)
-    print("     meter, from the windows: " + ", ".join(
+    print("     meter: " + ", ".join(
         f"{function} {share:g} of the value + {fixed:g}" for function, (share, fixed) in job.meter.accuracy.items()))
     with job:
         answers = job.singles()

@@ -58,7 +58,8 @@ pub struct MainsJudge<'a, 'j> {
 struct Facts {
     crossing: bool,
     unearthed: Vec<usize>,
-    stays_live: bool,
+    /// Terminals of supplies that are on the line with all fuses, or all switches, open.
+    stay_live: Vec<Terminal>,
 }
 
 impl<'a, 'j> MainsJudge<'a, 'j> {
@@ -84,7 +85,8 @@ impl<'a, 'j> MainsJudge<'a, 'j> {
         if facts.unearthed != self.healthy.unearthed {
             effect.harms.push(harm(Threat::NoEarth));
         }
-        if facts.stays_live && !self.healthy.stays_live && !self.reversible {
+        let stays_live = facts.stay_live.iter().any(|t| !self.healthy.stay_live.contains(t));
+        if stays_live && !self.reversible {
             effect.harms.push(harm(Threat::StaysLive));
         }
         self.solve(network, changes, &mut effect);
@@ -122,17 +124,14 @@ impl<'a, 'j> MainsJudge<'a, 'j> {
         let unearthed = unearthed.filter(|i| !earth.is_some_and(|e| whole.same(e, *i))).collect();
         let is_fuse = |kind: &PartKind| matches!(kind, PartKind::Fuse(_));
         let is_switch = |kind: &PartKind| matches!(kind, PartKind::Switch(_));
-        let stays = |open: &dyn Fn(&PartKind) -> bool| {
+        let live = |open: &dyn Fn(&PartKind) -> bool| -> Vec<Terminal> {
             let joined = Joined::of(h, changes, |kind| !open(kind));
             let line = pole("line");
-            let live = |t: Terminal| line.is_some_and(|l| joined.same(l, index(t)));
-            let inputs = |p: usize| match &h.job.parts[p].kind {
-                PartKind::MainsSupply(_) | PartKind::RawSupply(_) => 2,
-                _ => 0,
-            };
-            (0..h.job.parts.len()).any(|p| (0..inputs(p)).any(|t| live(Terminal::Part(p, t))))
+            let inputs = self.supplies().flat_map(|p| [0, 1].map(|t| Terminal::Part(p, t)));
+            inputs.filter(|t| line.is_some_and(|l| joined.same(l, index(*t)))).collect()
         };
-        Facts { crossing, unearthed, stays_live: stays(&is_fuse) || stays(&is_switch) }
+        let stay_live = [live(&is_fuse), live(&is_switch)].concat();
+        Facts { crossing, unearthed, stay_live }
     }
 
     fn solve(&self, mains: &MainsNetwork, changes: &[Change], effect: &mut MainsEffect) {

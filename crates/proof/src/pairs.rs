@@ -10,7 +10,7 @@ use crate::proof::{Proof, can_be_together, in_parallel};
 use crate::reading::Interval;
 use crate::setup::{Live, Table};
 use crate::step::{Step, edits};
-use crate::trial::{Extra, Room, added_watches, try_corner_at, try_resistances};
+use crate::trial::{Extra, Room, added_watches, replaced, try_corner_at, try_resistances};
 use std::cell::OnceCell;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use voltwright_circuit::Base;
@@ -140,7 +140,7 @@ impl First {
         Self { class, stages: trier.proof.setup.stages.iter().map(|_| OnceCell::new()).collect() }
     }
 
-    /// The circuits of a stage; nothing where the first mistake alone finds no steady state.
+    /// The circuits of a stage; nothing where the first mistake alone finds no steady state: then both are made at once.
     fn at<'f>(&'f self, trier: &Trier<'_, '_>, stage: usize) -> Option<&'f Made> {
         self.stages[stage].get_or_init(|| trier.made(self.class, stage)).as_ref()
     }
@@ -183,7 +183,8 @@ impl<'p, 'j> Trier<'p, 'j> {
             }
         };
         let flags = steps.iter().filter(|s| matches!(s, Step::Stick(_) | Step::Flip(_))).copied().collect();
-        Some(Made { bases, extra: Extra { watched, flags } })
+        let replaced = replaced(originals[0].network().elements.len(), steps);
+        Some(Made { bases, extra: Extra { watched, flags, replaced } })
     }
 
     /// Tries a pair stage by stage until it is shown or does harm.
@@ -229,11 +230,19 @@ impl<'p, 'j> Trier<'p, 'j> {
     }
 
     fn is_shown_cold(&self, first: &First, s: usize, steps: &[Step], room: &mut Room) -> bool {
-        let Some(made) = first.at(self, s) else { return false };
         let nodes: Vec<(usize, usize)> = self.planned[s].iter().map(|(_, nodes)| *nodes).collect();
-        try_resistances(&made.bases, &nodes, steps, room);
+        match (first.at(self, s), &self.proof.setup.tables[s]) {
+            (Some(made), _) => try_resistances(&made.bases, &nodes, steps, room),
+            (None, Table::Cold(cold)) => try_resistances(&cold.bases, &nodes, &self.both(first, s, steps), room),
+            (None, Table::Live(_)) => return false,
+        }
         let ranges = room.ranges().iter().zip(&self.planned[s]);
         ranges.into_iter().any(|(range, (r, _))| self.shows(*r, *range))
+    }
+
+    /// The steps of both, for the circuit without either.
+    fn both(&self, first: &First, stage: usize, steps: &[Step]) -> Vec<Step> {
+        [self.proof.classes[first.class].prepared.steps[stage].as_slice(), steps].concat()
     }
 
     fn shows(&self, reading: usize, range: Interval) -> bool {
@@ -256,12 +265,16 @@ impl<'p, 'j> Trier<'p, 'j> {
         if let Some(harm) = mains.worst() {
             return (Some(harm), false);
         }
-        let Some(made) = first.at(self, s) else { return (None, false) };
         let setup = &self.proof.setup;
         room.begin(live.readings.len());
-        let Ok(at) = try_corner_at(setup, live, (&made.bases[0], made.bases.get(1)), steps, &made.extra, mains, room) else {
-            return (None, false);
+        let at = match first.at(self, s) {
+            Some(made) => try_corner_at(setup, live, (&made.bases[0], made.bases.get(1)), steps, &made.extra, mains, room),
+            None => {
+                let (bases, steps) = ((&live.corners[0], live.holding.first()), self.both(first, s, steps));
+                try_corner_at(setup, live, bases, &steps, &Extra::default(), mains, room)
+            }
         };
+        let Ok(at) = at else { return (None, false) };
         if at.hunting {
             return (at.harm, false);
         }

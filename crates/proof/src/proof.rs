@@ -2,6 +2,7 @@
 
 use crate::change::{Change, Hold};
 use crate::cover::{self, Bits, Column, Cover};
+use crate::harm::Threat;
 use crate::mains_effect::{MainsEffect, MainsJudge};
 use crate::mistake::{self, Mistake};
 use crate::setup::Setup;
@@ -100,7 +101,7 @@ fn caught_at(setup: &Setup<'_>, plan: &Plan, outcome: &Outcome) -> Option<usize>
 /// Mistakes put together that come to the same steps at every stage and the same effect on the mains side.
 fn grouped(setup: &Setup<'_>, mistakes: &[Mistake]) -> (Vec<usize>, Vec<(Vec<usize>, Prepared)>) {
     let judge = MainsJudge::new(&setup.harness, setup.mains.as_ref());
-    let mut known: BTreeMap<Vec<u64>, usize> = BTreeMap::new();
+    let mut known: BTreeMap<Key, usize> = BTreeMap::new();
     let mut groups: Vec<(Vec<usize>, Prepared)> = Vec::new();
     let mut class_of = Vec::new();
     for (m, mistake) in mistakes.iter().enumerate() {
@@ -115,8 +116,11 @@ fn grouped(setup: &Setup<'_>, mistakes: &[Mistake]) -> (Vec<usize>, Vec<(Vec<usi
     (class_of, groups)
 }
 
-/// What a prepared mistake is, as numbers that are equal only for the same.
-fn key(prepared: &Prepared) -> Vec<u64> {
+/// What a prepared mistake is: steps as numbers, what it harms and opens on the mains side.
+type Key = (Vec<u64>, Vec<Threat>);
+
+/// Equal only for the same.
+fn key(prepared: &Prepared) -> Key {
     let mut key = Vec::new();
     for steps in &prepared.steps {
         key.push(u64::MAX);
@@ -135,10 +139,10 @@ fn key(prepared: &Prepared) -> Vec<u64> {
         }
     }
     let MainsEffect { harms, opens, dead, crossing } = &prepared.mains;
-    key.extend([u64::MAX, harms.len() as u64, opens.len() as u64, u64::from(*crossing)]);
+    key.extend([u64::MAX, u64::from(*crossing), u64::from(prepared.touches_mains)]);
     key.extend(harms.iter().map(|h| h.value.to_bits()));
     key.extend(dead.iter().map(|p| *p as u64));
-    key
+    (key, harms.iter().map(|h| h.threat).chain(opens.iter().copied()).collect())
 }
 
 /// Does work on every item, on so many threads; results in the order of the items, and the operating points solved.

@@ -93,14 +93,19 @@ impl Meter {
         }
     }
 
-    /// How far the meter may be off at a value.
-    #[inline]
-    pub fn off(&self, function: Function, value: f64) -> f64 {
-        let (share, fixed) = match function {
+    /// Share of the value, and fixed part, by which the meter may be off.
+    pub fn accuracy(&self, function: Function) -> (f64, f64) {
+        match function {
             Function::Ohms => (self.ohms.share.si(), self.ohms.fixed.si()),
             Function::Volts => (self.volts.share.si(), self.volts.fixed.si()),
             Function::Amps => (self.amps.share.si(), self.amps.fixed.si()),
-        };
+        }
+    }
+
+    /// How far the meter may be off at a value.
+    #[inline]
+    pub fn off(&self, function: Function, value: f64) -> f64 {
+        let (share, fixed) = self.accuracy(function);
         // An open circuit is as far off as it likes, and stays open.
         share * value.abs().min(1e12) + fixed
     }

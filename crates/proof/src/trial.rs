@@ -30,6 +30,8 @@ pub(crate) struct Extra {
     pub watched: Vec<Watched>,
     /// Steps that are no edits.
     pub flags: Vec<Step>,
+    /// Sources and converters with another in their place.
+    pub replaced: Vec<(usize, usize)>,
 }
 
 /// What came of a mistake.
@@ -245,8 +247,16 @@ pub(crate) fn try_corner_at(
 ) -> Result<AtStage, Unsolved> {
     let Room { workspace, edits: made, ranges, points, volts, .. } = room;
     let readings = &setup.readings[live.readings.clone()];
-    edits(base.network(), steps, made);
+    let is_dead = |e: &usize| mains.dead.iter().any(|p| live.view.parts[*p].contains(e));
+    let powered = |step: &Step| !matches!(step, Step::Raise(e, ..) | Step::Kill(e, _) if is_dead(e));
+    match steps.iter().all(powered) {
+        true => edits(base.network(), steps, made),
+        false => edits(base.network(), &steps.iter().copied().filter(powered).collect::<Vec<_>>(), made),
+    }
     for element in mains.dead.iter().flat_map(|p| &live.view.parts[*p]) {
+        remove(made, *element);
+    }
+    for (_, element) in extra.replaced.iter().filter(|(old, _)| is_dead(old)) {
         remove(made, *element);
     }
     let is = |step: Step| steps.contains(&step) || extra.flags.contains(&step);
@@ -402,6 +412,16 @@ fn turned(watch: Watch) -> Watch {
         Watch::Volts { plus, minus, low, high } => Watch::Volts { plus: minus, minus: plus, low, high },
         other => other,
     }
+}
+
+/// Sources and converters that steps replace, with the index of what is in their place.
+pub(crate) fn replaced(first: usize, steps: &[Step]) -> Vec<(usize, usize)> {
+    let adds = steps.iter().filter(|s| !matches!(s, Step::Remove(_) | Step::Stick(_) | Step::Flip(_)));
+    let replaced = adds.enumerate().filter_map(|(i, step)| match step {
+        Step::Raise(e, ..) | Step::Kill(e, _) => Some((*e, first + i)),
+        _ => None,
+    });
+    replaced.collect()
 }
 
 /// Wires in new places burn like the others: what to watch of the elements that steps add, the first of them numbered so.

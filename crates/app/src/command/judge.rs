@@ -13,7 +13,10 @@ use voltwright_proof::diagnosis::{Dictionary, diagnose};
 pub fn run(arguments: &Judge) -> Result<Verdict, Failure> {
     if arguments.job == "-" && arguments.readings == "-" {
         let hint = "give one of them as a file".to_owned();
-        return Err(Failure::command_line("job and readings cannot both come from standard input", Some(hint)));
+        return Err(Failure::command_line(
+            "job and readings cannot both come from standard input",
+            Some(hint),
+        ));
     }
     let source = source::open(&arguments.job)?;
     let (file, text) = source::text(&arguments.readings)?;

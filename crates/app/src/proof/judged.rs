@@ -71,7 +71,8 @@ pub fn word(verdict: Verdict) -> &'static str {
 }
 
 fn verdict(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Page) -> String {
-    let failing = || taken.iter().zip(&diagnosis.verdicts).filter(|(_, v)| matches!(v, Verdict::Low | Verdict::High));
+    let failing =
+        || taken.iter().zip(&diagnosis.verdicts).filter(|(_, v)| matches!(v, Verdict::Low | Verdict::High));
     let edges = diagnosis.verdicts.iter().filter(|v| **v == Verdict::Edge).count();
     match (failing().count(), edges) {
         (0, 0) => paragraph("All of these are in their windows.", Indent(0, 0), page),
@@ -81,7 +82,11 @@ fn verdict(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Pag
             paragraph(says, Indent(0, 0), page)
         }
         (outside, _) => {
-            let says = if outside == 1 { "A reading is outside its window.".into() } else { format!("{outside} readings are outside their windows.") };
+            let says = if outside == 1 {
+                "A reading is outside its window.".into()
+            } else {
+                format!("{outside} readings are outside their windows.")
+            };
             let live = failing().any(|(t, _)| proof.setup.stages[proof.setup.readings[t.reading].stage].live);
             let act = match (live, proof.setup.job().inlet()) {
                 (true, Some(_)) => "Switch off, pull the mains plug, and do not go on.",
@@ -89,7 +94,12 @@ fn verdict(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Pag
                 (false, Some(_)) => "Leave the mains plug out, and do not go on.",
                 (false, None) => "Leave the power off, and do not go on.",
             };
-            let spans = [Span("STOP", Style::Stop), Span(&says, Style::Strong), Span(act, Style::Plain), Span(caution::RESERVOIRS, Style::Plain)];
+            let spans = [
+                Span("STOP", Style::Stop),
+                Span(&says, Style::Strong),
+                Span(act, Style::Plain),
+                Span(caution::RESERVOIRS, Style::Plain),
+            ];
             wrap(&spans, Indent(0, 5), page)
         }
     }
@@ -108,13 +118,21 @@ fn suspects(proof: &Proof<'_>, suspects: &[Suspect], page: &Page) -> String {
         let says: Vec<&str> = mistakes.iter().map(|m| m.says.as_str()).collect();
         let look: Vec<&str> = mistakes.iter().map(|m| m.look.as_str()).collect();
         let same: usize = suspect.classes.iter().map(|c| proof.classes[*c].mistakes.len() - 1).sum();
-        let same = if same > 0 { format!(", or {} that no reading can tell from it", words::count(same, "other mistake")) } else { String::new() };
+        let same = if same > 0 {
+            format!(", or {} that no reading can tell from it", words::count(same, "other mistake"))
+        } else {
+            String::new()
+        };
         let text = format!("– {}{same} ({}).", says.join(", and "), share(suspect.share));
         let look = format!("Look at: {}.", look.join("; "));
         out.push_str(&wrap(&[Span(&text, Style::Plain), Span(&look, Style::Plain)], Indent(2, 4), page));
     }
     if suspects.len() > TOLD {
-        out.push_str(&paragraph(&format!("and {} more (`--json` has all).", suspects.len() - TOLD), Indent(2, 2), page));
+        out.push_str(&paragraph(
+            &format!("and {} more (`--json` has all).", suspects.len() - TOLD),
+            Indent(2, 2),
+            page,
+        ));
     }
     out
 }
@@ -157,14 +175,18 @@ fn trace(proof: &Proof<'_>, stage: usize, at: Terminal) -> String {
 
 /// The first reading of the plan that is not taken yet.
 fn left(proof: &Proof<'_>, taken: &[Taken], page: &Page) -> String {
-    let missing: Vec<usize> = proof.plan.readings.iter().filter(|r| !taken.iter().any(|t| t.reading == **r)).copied().collect();
+    let missing: Vec<usize> =
+        proof.plan.readings.iter().filter(|r| !taken.iter().any(|t| t.reading == **r)).copied().collect();
     let Some(first) = missing.first() else {
         let says = "All readings of the plan are taken. `voltwright prove` says what they cannot show.";
         return paragraph(says, Indent(0, 0), page);
     };
-    let title = format!("Next, the first of {} of the plan not taken yet", words::count(missing.len(), "reading"));
+    let title =
+        format!("Next, the first of {} of the plan not taken yet", words::count(missing.len(), "reading"));
     let reading = &proof.setup.readings[*first];
-    heading(&title, page) + &set_up(proof, reading.stage, page) + &paragraph(&meter(proof, reading), Indent(2, 2), page)
+    heading(&title, page)
+        + &set_up(proof, reading.stage, page)
+        + &paragraph(&meter(proof, reading), Indent(2, 2), page)
 }
 
 /// The cautions of a stage, and what to set up.
@@ -172,7 +194,11 @@ fn set_up(proof: &Proof<'_>, stage: usize, page: &Page) -> String {
     let (job, stages) = (proof.setup.job(), &proof.setup.stages);
     let mut out = String::new();
     for caution in words::cautions(job, stages, stage) {
-        out.push_str(&wrap(&[Span("Caution.", Style::Caution), Span(caution, Style::Plain)], Indent(2, 2), page));
+        out.push_str(&wrap(
+            &[Span("Caution.", Style::Caution), Span(caution, Style::Plain)],
+            Indent(2, 2),
+            page,
+        ));
     }
     let title = format!("Stage {}:", stages[stage].name);
     let set_up = words::set_up(job, stages, stage);

@@ -12,6 +12,7 @@ use voltwright_proof::network::View;
 use voltwright_proof::network::mains::MainsNetwork;
 use voltwright_proof::pairs::Pair;
 use voltwright_proof::proof::Proof;
+use voltwright_proof::reading::Function;
 use voltwright_proof::setup::{Setup, Table};
 use voltwright_proof::trial::nominal_volts;
 
@@ -26,12 +27,21 @@ pub fn of(proof: &Proof<'_>, pairs: &[Pair]) -> Value {
         "format": FORMAT,
         "job": job.title.text,
         "wiring": wiring(setup),
+        "meter": meter(setup),
         "stages": (0..setup.stages.len()).map(|s| stage(setup, s)).collect::<Vec<_>>(),
         "mains": setup.mains.as_ref().map(|m| mains(setup, m)),
         "mistakes": proof.mistakes.iter().enumerate().map(|(m, mistake)| one(proof, m, mistake)).collect::<Vec<_>>(),
         "pairs": pairs.iter().map(|p| pair(proof, p)).collect::<Vec<_>>(),
         "plan": { "readings": proof.plan.readings, "cost": proof.plan.cost, "bound": proof.plan.bound },
     })
+}
+
+fn meter(setup: &Setup<'_>) -> Value {
+    let accuracy = |function| {
+        let (share, fixed) = setup.meter.accuracy(function);
+        json!({ "share": share, "fixed": fixed })
+    };
+    json!({ "ohms": accuracy(Function::Ohms), "volts": accuracy(Function::Volts), "amps": accuracy(Function::Amps) })
 }
 
 /// What the conductors of the job are, for questions that need no currents.

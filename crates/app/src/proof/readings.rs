@@ -94,13 +94,22 @@ fn one(proof: &Proof<'_>, line: &Field<'_>) -> Result<Vec<Taken>, Diagnostic> {
     let b = terminal(proof, black.text).map_err(|e| black.wrong(e))?;
     let (function, value) = parsed(value.text, &proof.setup.stages[s]).map_err(|e| value.wrong(e))?;
     found(proof, s, (a, b), (function, value)).map(|t| vec![t]).ok_or_else(|| {
-        let what = format!("{} cannot be read between these two at stage `{}`", words::function(function), proof.setup.stages[s].name);
+        let what = format!(
+            "{} cannot be read between these two at stage `{}`",
+            words::function(function),
+            proof.setup.stages[s].name
+        );
         line.wrong((what, Some(readable(proof, s, function))))
     })
 }
 
 /// A trace: the terminals in the last field are those to which one is connected.
-fn trace(proof: &Proof<'_>, s: usize, (field, at): (&Field<'_>, Terminal), list: &Field<'_>) -> Result<Vec<Taken>, Diagnostic> {
+fn trace(
+    proof: &Proof<'_>,
+    s: usize,
+    (field, at): (&Field<'_>, Terminal),
+    list: &Field<'_>,
+) -> Result<Vec<Taken>, Diagnostic> {
     let stage = &proof.setup.stages[s];
     if stage.live {
         let what = format!("stage `{}` is read with the power on: nothing can be traced there", stage.name);
@@ -128,7 +137,12 @@ fn stage(proof: &Proof<'_>, name: &str) -> Result<usize, Wrong> {
 }
 
 /// The reading with these probes; with the probes exchanged a resistance is the same, and a voltage has the other sign.
-fn found(proof: &Proof<'_>, s: usize, (red, black): (Terminal, Terminal), (function, value): (Function, f64)) -> Option<Taken> {
+fn found(
+    proof: &Proof<'_>,
+    s: usize,
+    (red, black): (Terminal, Terminal),
+    (function, value): (Function, f64),
+) -> Option<Taken> {
     let start = proof.setup.first_reading(s);
     let of = proof.setup.readings_of(s);
     let at = |a: Terminal, b: Terminal| {
@@ -182,14 +196,20 @@ fn parsed(text: &str, stage: &Stage) -> Result<(Function, f64), Wrong> {
     if stage.live {
         let volts = parse::quantity::<Voltage>(text).map(|v| (Function::Volts, v.si()));
         let amps = || parse::quantity::<Current>(text).map(|a| (Function::Amps, a.si()));
-        let hint = format!("stage `{name}` is read with the power on: write the value with its unit, such as 5.02 V or 0.35 A");
-        return volts.or_else(|_| amps()).map_err(|_| (format!("`{text}` is no voltage and no current"), Some(hint)));
+        let hint = format!(
+            "stage `{name}` is read with the power on: write the value with its unit, such as 5.02 V or 0.35 A"
+        );
+        return volts
+            .or_else(|_| amps())
+            .map_err(|_| (format!("`{text}` is no voltage and no current"), Some(hint)));
     }
     match parse::quantity::<Resistance>(text) {
         _ if is_open => Ok((Function::Ohms, f64::INFINITY)),
         Ok(r) if r.si() >= 0.0 => Ok((Function::Ohms, r.si())),
         _ => {
-            let hint = format!("stage `{name}` is read with the power off: write ohms with their unit, such as 0.3 Ω, or `open`");
+            let hint = format!(
+                "stage `{name}` is read with the power off: write ohms with their unit, such as 0.3 Ω, or `open`"
+            );
             Err((format!("`{text}` is no resistance"), Some(hint)))
         }
     }

@@ -41,12 +41,16 @@ pub fn whole(proof: &Proof<'_>, page: &Page) -> String {
 }
 
 fn how(proof: &Proof<'_>, page: &Page) -> String {
-    let (readings, stages) = (words::count(proof.plan.readings.len(), "reading"), words::count(proof.setup.stages.len(), "stage"));
+    let (readings, stages) =
+        (words::count(proof.plan.readings.len(), "reading"), words::count(proof.setup.stages.len(), "stage"));
     let escapes = proof.escapes().len();
     let mut out = String::new();
     if escapes > 0 {
         let escape = if escapes == 1 { "escapes" } else { "escape" };
-        let says = format!("{} {escape} this plan: see `voltwright prove` before any power.", words::count(escapes, "mistake"));
+        let says = format!(
+            "{} {escape} this plan: see `voltwright prove` before any power.",
+            words::count(escapes, "mistake")
+        );
         out = wrap(&[Span("STOP", Style::Stop), Span(&says, Style::Plain)], Indent(0, 5), page) + "\n";
     }
     out + &paragraph(&format!("{readings} at {stages}, in this order. {HOW}"), Indent(0, 0), page)
@@ -61,12 +65,18 @@ fn stage(proof: &Proof<'_>, s: usize, number: &mut usize, page: &Page) -> String
         return out + &paragraph("The plan needs no reading here: go on.", Indent(3, 3), page);
     }
     for caution in words::cautions(job, stages, s) {
-        out.push_str(&wrap(&[Span("Caution.", Style::Caution), Span(caution, Style::Plain)], Indent(3, 3), page));
+        out.push_str(&wrap(
+            &[Span("Caution.", Style::Caution), Span(caution, Style::Plain)],
+            Indent(3, 3),
+            page,
+        ));
     }
     out.push_str(&paragraph(&words::set_up(job, stages, s), Indent(3, 3), page));
     out.push_str(&match (rows.is_empty(), stages[s].live) {
         (false, _) => grid(&["no.", "meter", "red on", "black on", "must be", "read"], &rows, 3, page),
-        (true, true) => paragraph("The plan needs no reading here: look, listen, smell, then go on.", Indent(3, 3), page),
+        (true, true) => {
+            paragraph("The plan needs no reading here: look, listen, smell, then go on.", Indent(3, 3), page)
+        }
         (true, false) => paragraph("The plan needs no reading here.", Indent(3, 3), page),
     });
     out
@@ -125,7 +135,8 @@ fn face(job: &Job, p: usize, row: usize, page: &Page) -> String {
 fn way(job: &Job, p: usize, w: usize) -> String {
     let here = Terminal::Plug(p, w);
     let wires: Vec<_> = job.wires.iter().filter(|wire| wire.from == here || wire.to == here).collect();
-    let colours: Vec<&str> = wires.iter().filter_map(|wire| Some(wire.colour.as_ref()?.text.as_str())).collect();
+    let colours: Vec<&str> =
+        wires.iter().filter_map(|wire| Some(wire.colour.as_ref()?.text.as_str())).collect();
     match (wires.is_empty(), colours.is_empty()) {
         (true, _) => format!("{}:–", w + 1),
         (false, true) => (w + 1).to_string(),
@@ -155,12 +166,18 @@ fn tables(proof: &Proof<'_>, page: &Page) -> String {
     out.push_str(&grid(&["", "terminals", "between any two"], &connect, 2, page));
     out.push('\n');
     out.push_str(&heading("The whole harness: what must not connect", page));
-    let between = |(a, b, least): &(usize, usize, f64)| vec![format!("{} and {}", letter(*a), letter(*b)), format!("at least {}", ohms(*least))];
+    let between = |(a, b, least): &(usize, usize, f64)| {
+        vec![format!("{} and {}", letter(*a), letter(*b)), format!("at least {}", ohms(*least))]
+    };
     let between: Vec<Vec<String>> = tables.between.iter().map(between).collect();
     if !between.is_empty() {
         out.push_str(&grid(&["conductors", "must be"], &between, 2, page));
     }
-    let others = if between.is_empty() { "Any two of these conductors: open." } else { "Any other two of these conductors: open." };
+    let others = if between.is_empty() {
+        "Any two of these conductors: open."
+    } else {
+        "Any other two of these conductors: open."
+    };
     out.push_str(&paragraph(others, Indent(2, 2), page));
     if !alone.is_empty() {
         let alone: Vec<Terminal> = alone.iter().flat_map(|i| tables.connect[*i].0.clone()).collect();

@@ -6,13 +6,13 @@ use crate::report::heading;
 use crate::text::grid::grid;
 use crate::text::wrap::{Indent, Span, paragraph, wrap};
 use crate::text::{Page, Style};
+use voltwright_job::{Job, WayUse, nets};
 use voltwright_proof::cure::Cure;
 use voltwright_proof::harm::Harm;
 use voltwright_proof::mistake::KINDS;
 use voltwright_proof::pairs::Pairs;
 use voltwright_proof::permutation;
 use voltwright_proof::proof::Proof;
-use voltwright_job::{Job, WayUse, nets};
 use voltwright_quantity::Voltage;
 
 /// What a proof is worth.
@@ -53,10 +53,17 @@ fn summary(proof: &Proof<'_>, page: &Page) -> String {
     let fate = match (harmful, escapes) {
         (0, _) => "none of them does harm".to_owned(),
         (_, 0) => format!("{harmful} would do harm, and a reading shows every one of them before it can"),
-        (_, 1) => format!("{harmful} would do harm; a reading shows {} of them before they can, 1 escapes", harmful - 1),
-        _ => format!("{harmful} would do harm; a reading shows {} of them before they can, {escapes} escape", harmful - escapes),
+        (_, 1) => format!(
+            "{harmful} would do harm; a reading shows {} of them before they can, 1 escapes",
+            harmful - 1
+        ),
+        _ => format!(
+            "{harmful} would do harm; a reading shows {} of them before they can, {escapes} escape",
+            harmful - escapes
+        ),
     };
-    let (mistakes, stages) = (words::count(proof.mistakes.len(), "mistake"), words::count(proof.setup.stages.len(), "stage"));
+    let (mistakes, stages) =
+        (words::count(proof.mistakes.len(), "mistake"), words::count(proof.setup.stages.len(), "stage"));
     let says = format!("{mistakes} tried at {stages}: {fate}.");
     let style = if escapes > 0 { Style::Stop } else { Style::Plain };
     wrap(&[Span(&says, style)], Indent(0, 0), page)
@@ -64,7 +71,8 @@ fn summary(proof: &Proof<'_>, page: &Page) -> String {
 
 /// A line a stage: harmful mistakes that arrive there, how many of them its readings catch, how many do harm there.
 fn stages(proof: &Proof<'_>, page: &Page) -> String {
-    let harmful: Vec<usize> = (0..proof.mistakes.len()).filter(|m| proof.class(*m).outcome.harm.is_some()).collect();
+    let harmful: Vec<usize> =
+        (0..proof.mistakes.len()).filter(|m| proof.class(*m).outcome.harm.is_some()).collect();
     let mut arrive = harmful.len();
     let mut rows = Vec::new();
     for (s, stage) in proof.setup.stages.iter().enumerate() {
@@ -76,10 +84,17 @@ fn stages(proof: &Proof<'_>, page: &Page) -> String {
         };
         let escape = harmful.iter().filter(harm).count();
         let number = |n: usize| if n == 0 { "–".to_owned() } else { n.to_string() };
-        rows.push(vec![stage.name.clone(), arrive.to_string(), number(planned), number(caught), number(escape)]);
+        rows.push(vec![
+            stage.name.clone(),
+            arrive.to_string(),
+            number(planned),
+            number(caught),
+            number(escape),
+        ]);
         arrive -= caught + escape;
     }
-    let says = "Harmful mistakes that come as far as each stage, readings of the plan there, and what these catch.";
+    let says =
+        "Harmful mistakes that come as far as each stage, readings of the plan there, and what these catch.";
     heading("The sieve", page)
         + &paragraph(says, Indent(2, 2), page)
         + &grid(&["stage", "arrive", "readings", "caught", "do harm"], &rows, 2, page)
@@ -93,7 +108,10 @@ fn kinds(proof: &Proof<'_>, page: &Page) -> String {
             continue;
         }
         let harmful = of.iter().filter(|m| proof.class(**m).outcome.harm.is_some()).count();
-        let escape = of.iter().filter(|m| proof.class(**m).outcome.harm.is_some() && proof.class(**m).caught_at.is_none()).count();
+        let escape = of
+            .iter()
+            .filter(|m| proof.class(**m).outcome.harm.is_some() && proof.class(**m).caught_at.is_none())
+            .count();
         let number = |n: usize| if n == 0 { "–".to_owned() } else { n.to_string() };
         rows.push(vec![kind.about.to_owned(), of.len().to_string(), number(harmful), number(escape)]);
     }
@@ -105,7 +123,11 @@ fn plan(proof: &Proof<'_>, page: &Page) -> String {
     if plan.readings.is_empty() {
         return String::new();
     }
-    let less = if plan.cost == plan.bound { "less".into() } else { format!("less than {}", words::minutes(plan.bound)) };
+    let less = if plan.cost == plan.bound {
+        "less".into()
+    } else {
+        format!("less than {}", words::minutes(plan.bound))
+    };
     let as_many = if plan.escapes.is_empty() { "them all" } else { "as many" };
     let says = format!(
         "{}, about {} at the bench; no choice of readings that catches {as_many} costs {less}. `voltwright steps` prints them as a sheet.",
@@ -161,12 +183,20 @@ fn escapes(proof: &Proof<'_>, page: &Page) -> String {
             out.push_str(&paragraph(&format!("– {}", proof.mistakes[*m].says), Indent(7, 9), page));
         }
         if mistakes.len() > EXAMPLES {
-            out.push_str(&paragraph(&format!("– and {} more", mistakes.len() - EXAMPLES), Indent(7, 9), page));
+            out.push_str(&paragraph(
+                &format!("– and {} more", mistakes.len() - EXAMPLES),
+                Indent(7, 9),
+                page,
+            ));
         }
     }
     let rest: usize = groups.iter().skip(TOLD).map(|g| g.mistakes.len()).sum();
     if rest > 0 {
-        out.push_str(&paragraph(&format!("and {} of other kinds.", words::count(rest, "escape")), Indent(2, 2), page));
+        out.push_str(&paragraph(
+            &format!("and {} of other kinds.", words::count(rest, "escape")),
+            Indent(2, 2),
+            page,
+        ));
     }
     let of = proof.escapes().len();
     if of > EXAMPLES {
@@ -222,7 +252,10 @@ fn permutations(proof: &Proof<'_>, page: &Page) -> String {
         }
     }
     for (load, at) in ways {
-        let of: Vec<_> = all.iter().filter(|p| p.load == load && p.ways.iter().map(|w| w.at).eq(at.iter().copied())).collect();
+        let of: Vec<_> = all
+            .iter()
+            .filter(|p| p.load == load && p.ways.iter().map(|w| w.at).eq(at.iter().copied()))
+            .collect();
         let mut rows = Vec::new();
         for (k, terminal) in at.iter().enumerate() {
             let mut row = vec![nets::name(job, *terminal), way(job, of[0].ways[k].should)];
@@ -230,7 +263,8 @@ fn permutations(proof: &Proof<'_>, page: &Page) -> String {
             rows.push(row);
         }
         let names: Vec<String> = of.iter().enumerate().map(|(i, _)| format!("({})", i + 1)).collect();
-        let headings: Vec<&str> = ["way", "should be"].into_iter().chain(names.iter().map(String::as_str)).collect();
+        let headings: Vec<&str> =
+            ["way", "should be"].into_iter().chain(names.iter().map(String::as_str)).collect();
         out.push_str(&grid(&headings, &rows, 2, page));
         for (i, p) in of.iter().enumerate() {
             let says = format!("({}) {}: {}", i + 1, proof.mistakes[p.mistake].says, consequences(job, p));
@@ -246,14 +280,24 @@ fn consequences(job: &Job, p: &permutation::Permutation) -> String {
     if p.is_harmless() {
         return "every way gets its own or nothing.".into();
     }
-    let rails = |of: &[usize]| of.iter().map(|r| job.rails[*r].name.text.as_str()).collect::<Vec<_>>().join(", ");
+    let rails =
+        |of: &[usize]| of.iter().map(|r| job.rails[*r].name.text.as_str()).collect::<Vec<_>>().join(", ");
     let shorted = match p.shorted.as_slice() {
         [] => "no rail shorted".to_owned(),
-        some => format!("{} shorted: {}", if some.len() == 1 { "1 rail".into() } else { format!("{} rails", some.len()) }, rails(some)),
+        some => format!(
+            "{} shorted: {}",
+            if some.len() == 1 { "1 rail".into() } else { format!("{} rails", some.len()) },
+            rails(some)
+        ),
     };
     let past = p.across.iter().filter(|a| p.is_past_limits(job, **a));
-    let past: Vec<String> = past.map(|(r, v)| format!("{} {}", job.rails[*r].name, Voltage::volts(*v))).collect();
-    if past.is_empty() { format!("{shorted}.") } else { format!("{shorted}; if nothing limits, rails see: {}.", past.join(", ")) }
+    let past: Vec<String> =
+        past.map(|(r, v)| format!("{} {}", job.rails[*r].name, Voltage::volts(*v))).collect();
+    if past.is_empty() {
+        format!("{shorted}.")
+    } else {
+        format!("{shorted}; if nothing limits, rails see: {}.", past.join(", "))
+    }
 }
 
 fn pairs(proof: &Proof<'_>, pairs: &Pairs, page: &Page) -> String {

@@ -44,8 +44,12 @@ pub fn set_up(job: &Job, stages: &[Stage], s: usize) -> String {
     if let Some(p) = stage.open {
         let part = &job.parts[p].key;
         return match job.parts[p].kind {
-            PartKind::Fuse(_) => format!("{off}, nothing plugged in. Take {part} out; put it back after these readings."),
-            _ => format!("{off}, nothing plugged in. Turn {part} off; turn it on again after these readings."),
+            PartKind::Fuse(_) => {
+                format!("{off}, nothing plugged in. Take {part} out; put it back after these readings.")
+            }
+            _ => {
+                format!("{off}, nothing plugged in. Turn {part} off; turn it on again after these readings.")
+            }
         };
     }
     match (stage.live, plugged_here(stages, s).map(|l| plug_in(job, l))) {
@@ -181,22 +185,38 @@ pub fn harm(job: &Job, harm: &Harm) -> String {
         Threat::Rail(l, r) => {
             let (rail, load) = (&job.rails[r], &job.loads[l].name);
             let (low, high) = voltwright_proof::harm::limits(rail);
-            format!("{} of {load} sees {}; it survives {}", rail.name, volts(harm.value), range(Function::Volts, low, high))
+            format!(
+                "{} of {load} sees {}; it survives {}",
+                rail.name,
+                volts(harm.value),
+                range(Function::Volts, low, high)
+            )
         }
         Threat::Order(l, k) => {
             let order = &job.loads[l].order[k];
             let (first, then) = (&job.rails[order.first].name, &job.rails[order.then].name);
             let why = if order.why.is_empty() { String::new() } else { format!(": {}", order.why) };
-            format!("{then} of {} is there ({}) while {first} is not{why}", job.loads[l].name, volts(harm.value))
+            format!(
+                "{then} of {} is there ({}) while {first} is not{why}",
+                job.loads[l].name,
+                volts(harm.value)
+            )
         }
         Threat::Input(p) => format!("the input of {} sees {}", job.parts[p].key, volts(harm.value)),
         Threat::Capacitor(p) => format!("{} sees {}", job.parts[p].key, volts(harm.value)),
         Threat::Wire(w) => format!("{} carries {} and burns", job.wires[w].name(), amps(harm.value)),
         Threat::Contact(p, w) => {
-            format!("the contact of {}.{} carries {}, twice what it may", job.plugs[p].key, w + 1, amps(harm.value))
+            format!(
+                "the contact of {}.{} carries {}, twice what it may",
+                job.plugs[p].key,
+                w + 1,
+                amps(harm.value)
+            )
         }
         Threat::Touch => "the mains reach what can be touched".into(),
-        Threat::NoEarth => "protective earth does not reach all of the case: the next fault puts it at the mains".into(),
+        Threat::NoEarth => {
+            "protective earth does not reach all of the case: the next fault puts it at the mains".into()
+        }
         Threat::StaysLive => "the line reaches the supply past an open fuse or switch".into(),
         Threat::Hunting => "no steady state".into(),
         Threat::Fuse(p) => format!("{} opens", job.parts[p].key),
