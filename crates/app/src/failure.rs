@@ -72,7 +72,10 @@ impl Failure {
     /// The exit status.
     pub fn status(&self) -> u8 {
         match self {
-            Failure::Job(_) | Failure::CommandLine { .. } | Failure::File { .. } | Failure::NoProof { .. } => 2,
+            Failure::Job(_)
+            | Failure::CommandLine { .. }
+            | Failure::File { .. }
+            | Failure::NoProof { .. } => 2,
             Failure::Ours(_) => 3,
         }
     }

@@ -41,15 +41,22 @@ fn rack(boards: usize) -> String {
     let mut plugs = String::new();
     for b in 0..boards {
         let _ = write!(text, "[load.b{b}]\nworth = \"irreplaceable\"\n");
-        for (rail, amps, cold) in [("p5", 2.0, 12.0), ("p12", 0.5, 150.0), ("m12", 0.1, 700.0), ("p24", 0.3, 400.0)] {
-            let _ = writeln!(text, "draws.{rail} = {{ run = \"{amps} A ± 20 %\", cold = \"{cold} Ω ± 20 %\" }}");
+        for (rail, amps, cold) in
+            [("p5", 2.0, 12.0), ("p12", 0.5, 150.0), ("m12", 0.1, 700.0), ("p24", 0.3, 400.0)]
+        {
+            let _ =
+                writeln!(text, "draws.{rail} = {{ run = \"{amps} A ± 20 %\", cold = \"{cold} Ω ± 20 %\" }}");
         }
         for s in 0..3 {
             let _ = writeln!(text, "sockets.j{s} = {ways:?}");
             let _ = write!(plugs, "[plug.q{b}{s}]\nmates = \"b{b}.j{s}\"\nways = 8\ncontact = \"5 A\"\n");
             for (w, output) in outputs.iter().enumerate() {
                 let length = 300 + 40 * b + 10 * s;
-                let _ = writeln!(wires, "{{ from = \"supply.{output}\", to = \"q{b}{s}.{}\", size = \"0.75 mm²\", length = \"{length} mm\" }},", w + 1);
+                let _ = writeln!(
+                    wires,
+                    "{{ from = \"supply.{output}\", to = \"q{b}{s}.{}\", size = \"0.75 mm²\", length = \"{length} mm\" }},",
+                    w + 1
+                );
             }
         }
     }
@@ -116,7 +123,8 @@ fn by_the_point(proof: &Proof<'_>) -> (u64, f64, f64) {
 }
 
 fn main() {
-    let read = |file: &str| std::fs::read_to_string(format!("{}/../../{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let read =
+        |file: &str| std::fs::read_to_string(format!("{}/../../{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
     let jobs = [
         ("desk computer", read("examples/desk-computer/finished.toml")),
         ("synthesizer rack", read("examples/synthesizer-rack/finished.toml")),
@@ -140,7 +148,12 @@ fn main() {
             nodes.max().unwrap_or(0),
             proof.points
         );
-        println!("  making ready {:.1} ms; whole proof {:.1} ms on one thread, {:.1} ms on two", making * 1e3, one.0 * 1e3, two.0 * 1e3);
+        println!(
+            "  making ready {:.1} ms; whole proof {:.1} ms on one thread, {:.1} ms on two",
+            making * 1e3,
+            one.0 * 1e3,
+            two.0 * 1e3
+        );
         let (points, quick, plain) = by_the_point(&proof);
         println!(
             "  {points} live points: {:.2} µs each by compensation ({:.2} million a second), {:.1} µs the plain way: {:.0} times",

@@ -29,7 +29,8 @@ pub fn of(setup: &Setup<'_>) -> Option<Continuity> {
         }
         let joined = |net: &&mut Vec<Terminal>| {
             readings.iter().any(|r| {
-                r.range.high < CONNECTED && (r.red == t && net.contains(&r.black) || r.black == t && net.contains(&r.red))
+                r.range.high < CONNECTED
+                    && (r.red == t && net.contains(&r.black) || r.black == t && net.contains(&r.red))
             })
         };
         match nets.iter_mut().find(joined) {

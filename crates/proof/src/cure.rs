@@ -50,7 +50,8 @@ pub struct Cure {
 
 type Kind = fn(&Proof<'_>, &[usize]) -> Vec<Candidate>;
 
-static KINDS: &[Kind] = &[key::candidates, other_housing::candidates, stages::candidates, measure::candidates, clamp::candidates];
+static KINDS: &[Kind] =
+    &[key::candidates, other_housing::candidates, stages::candidates, measure::candidates, clamp::candidates];
 
 /// All cures that close some of the escapes, those that close most first.
 pub fn offered(text: &str, proof: &Proof<'_>, threads: usize) -> Vec<Cure> {
@@ -62,7 +63,7 @@ pub fn offered(text: &str, proof: &Proof<'_>, threads: usize) -> Vec<Cure> {
         .iter()
         .flat_map(|kind| kind(proof, &escapes))
         .filter_map(|candidate| tried(text, proof, &escapes, candidate, threads))
-        .filter(|cure| !cure.closes.is_empty())
+        .filter(|cure| !cure.closes.is_empty() && cure.left < escapes.len())
         .collect();
     cures.sort_by_key(|cure| std::cmp::Reverse(cure.closes.len()));
     cures
@@ -86,7 +87,13 @@ pub fn edited(text: &str, edits: &[TextEdit]) -> Result<String, EditError> {
 }
 
 /// Proves the job anew with a candidate; nothing if it does not read or finds no steady state.
-fn tried(text: &str, proof: &Proof<'_>, escapes: &[usize], candidate: Candidate, threads: usize) -> Option<Cure> {
+fn tried(
+    text: &str,
+    proof: &Proof<'_>,
+    escapes: &[usize],
+    candidate: Candidate,
+    threads: usize,
+) -> Option<Cure> {
     let changed = edited(text, &candidate.edits).ok()?;
     let reading = read(&changed);
     if !reading.is_usable() {
@@ -94,7 +101,8 @@ fn tried(text: &str, proof: &Proof<'_>, escapes: &[usize], candidate: Candidate,
     }
     let anew = Proof::of(Setup::new(&reading.job).ok()?, threads);
     let still: Vec<&str> = anew.escapes().into_iter().map(|m| anew.mistakes[m].says.as_str()).collect();
-    let closes = escapes.iter().copied().filter(|m| !still.contains(&proof.mistakes[*m].says.as_str())).collect();
+    let closes =
+        escapes.iter().copied().filter(|m| !still.contains(&proof.mistakes[*m].says.as_str())).collect();
     Some(Cure { says: candidate.says, edits: candidate.edits, closes, left: still.len() })
 }
 

@@ -5,6 +5,10 @@
 //! (resistances on a logarithmic scale). The next reading is the one that is expected to tell most: the entropy of the
 //! suspects over the outcomes that it can tell apart.
 
+mod next;
+
+pub use next::Next;
+
 use crate::cover::Bits;
 use crate::mains_effect::MainsJudge;
 use crate::network::cold::OPEN;
@@ -19,14 +23,10 @@ use voltwright_job::Terminal;
 const SLACK: f64 = 0.5;
 /// Ohms below which two terminals are connected, as a trace tells.
 pub const CONNECTED: f64 = 5.0;
-/// Bits that a trace must tell beyond the best single reading.
-const WORTH_A_TRACE: f64 = 0.5;
 /// How well "no steady state" explains a reading.
 const UNSTEADY: f64 = 0.01;
 /// Smallest resistance that counts on the logarithmic scale, ohms.
 const LEAST_OHMS: f64 = 0.1;
-/// Suspects among which the next reading is chosen.
-const SUSPECTS: usize = 120;
 /// Mistakes of which pairs are made, the likeliest.
 const PAIRED: usize = 400;
 /// Weight of "nothing is wrong" beside all mistakes together.
@@ -86,26 +86,16 @@ impl Taken {
     }
 }
 
-/// What to measure next.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Next {
-    /// One reading.
-    Reading(usize),
-    /// A trace, power off: one probe stays on a terminal, the other goes round all that can be reached; what matters is where
-    /// the meter shows less than [`CONNECTED`].
-    Trace {
-        /// The stage.
-        stage: usize,
-        /// Where the one probe stays.
-        at: Terminal,
-    },
-}
-
 /// What a trace tells: the terminals to which one is connected, as readings.
 ///
 /// # Errors
 /// Gives back a terminal that cannot be reached at the stage.
-pub fn traced(setup: &Setup<'_>, stage: usize, at: Terminal, connected: &[Terminal]) -> Result<Vec<Taken>, Terminal> {
+pub fn traced(
+    setup: &Setup<'_>,
+    stage: usize,
+    at: Terminal,
+    connected: &[Terminal],
+) -> Result<Vec<Taken>, Terminal> {
     let start = setup.first_reading(stage);
     let same = |a: Terminal, b: Terminal| setup.is_same_point(stage, a, b);
     let mut taken = Vec::new();
@@ -117,7 +107,9 @@ pub fn traced(setup: &Setup<'_>, stage: usize, at: Terminal, connected: &[Termin
         };
         taken.push(Taken::traced(start + k, connected.iter().any(|c| same(*c, other))));
     }
-    let reached = |c: &Terminal| same(*c, at) || setup.readings_of(stage).iter().any(|r| same(r.red, *c) || same(r.black, *c));
+    let reached = |c: &Terminal| {
+        same(*c, at) || setup.readings_of(stage).iter().any(|r| same(r.red, *c) || same(r.black, *c))
+    };
     match connected.iter().chain([&at]).find(|c| !reached(c)) {
         Some(lost) => Err(*lost),
         None => Ok(taken),
@@ -169,20 +161,25 @@ impl Diagnosis {
 
 /// What a reading says by itself.
 pub fn verdict(reading: &Reading, shown: Interval) -> Verdict {
-    let value = shown.low;
     if shown.high < reading.window.low {
         Verdict::Low
     } else if shown.low > reading.window.high {
         Verdict::High
-    } else if shown.low < shown.high {
-        Verdict::Inside
-    } else if reading.range.holds(value) || reading.function == Function::Ohms && reading.range.low < 1.0 && value < 1.0 {
-        Verdict::Inside
-    } else if reading.function == Function::Ohms && reading.window.high.is_infinite() && value >= reading.range.low {
+    } else if is_plainly_inside(reading, shown) {
         Verdict::Inside
     } else {
         Verdict::Edge
     }
+}
+
+/// Whether a value in the window lies there without help of the meter's accuracy. Below an ohm that accuracy is most of the
+/// window, and what is open has no upper end.
+fn is_plainly_inside(reading: &Reading, shown: Interval) -> bool {
+    let ohms = reading.function == Function::Ohms;
+    shown.low < shown.high
+        || reading.range.holds(shown.low)
+        || ohms && reading.range.low < 1.0 && shown.low < 1.0
+        || ohms && reading.window.high.is_infinite() && shown.low >= reading.range.low
 }
 
 /// What readings say of all mistakes.
@@ -203,9 +200,11 @@ pub fn diagnose(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Diagnosis {
     }
     let whole: f64 = sound + found.iter().map(|(_, p)| p).sum::<f64>();
     found.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
-    let suspects: Vec<Suspect> =
-        found.into_iter().map(|(classes, p)| Suspect { classes, share: p / whole.max(f64::MIN_POSITIVE) }).collect();
-    let next = next(dictionary, taken, &suspects);
+    let suspects: Vec<Suspect> = found
+        .into_iter()
+        .map(|(classes, p)| Suspect { classes, share: p / whole.max(f64::MIN_POSITIVE) })
+        .collect();
+    let next = next::next(dictionary, taken, &suspects);
     Diagnosis { verdicts, suspects, sound: sound / whole.max(f64::MIN_POSITIVE), next }
 }
 
@@ -275,7 +274,9 @@ fn explaining_pairs(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Vec<(Ve
     for (i, (a, wa, ea)) in partial.iter().enumerate() {
         for (b, wb, eb) in &partial[i + 1..] {
             // Far from a reading that neither explains, two together seldom come to it.
-            if (0..taken.len()).any(|t| !ea.contains(t) && !eb.contains(t)) || !can_be_together(changes(*a), changes(*b)) {
+            if (0..taken.len()).any(|t| !ea.contains(t) && !eb.contains(t))
+                || !can_be_together(changes(*a), changes(*b))
+            {
                 continue;
             }
             let both = [changes(*a).as_slice(), changes(*b).as_slice()].concat();
@@ -294,115 +295,13 @@ fn explaining_pairs(dictionary: &Dictionary<'_, '_>, taken: &[Taken]) -> Vec<(Ve
     found
 }
 
-/// The reading that is expected to tell most among the suspects: at the stages that were reached, and with power on only
-/// where none of them does harm.
-fn next(dictionary: &Dictionary<'_, '_>, taken: &[Taken], suspects: &[Suspect]) -> Option<Next> {
-    let proof = dictionary.proof;
-    let setup = &proof.setup;
-    let last = taken.iter().map(|t| setup.readings[t.reading].stage).max()?;
-    let singles: Vec<&Suspect> = suspects.iter().filter(|s| s.classes.len() == 1).take(SUSPECTS).collect();
-    if singles.len() < 2 {
-        return None;
-    }
-    let harms = |s: &&Suspect, stage| proof.classes[s.classes[0]].outcome.harm.is_some_and(|(at, _)| at <= stage);
-    let mut best: Option<(f64, u32, usize)> = None;
-    let mut trace: Option<(f64, Next)> = None;
-    for stage in 0..=last {
-        if setup.stages[stage].live && singles.iter().any(|s| harms(s, stage)) {
-            continue;
-        }
-        let start = setup.first_reading(stage);
-        let predicted: Vec<Option<&[Interval]>> =
-            singles.iter().map(|s| dictionary.of_stage(s.classes[0], stage)).collect();
-        for (k, reading) in setup.readings_of(stage).iter().enumerate() {
-            let index = start + k;
-            if taken.iter().any(|t| t.reading == index) {
-                continue;
-            }
-            let outcomes = singles.iter().zip(&predicted).filter_map(|(s, p)| {
-                Some((setup.meter.shown(reading.function, p.as_ref()?[k]), s.share))
-            });
-            let told = told(outcomes.collect());
-            // A hair's breadth does not outweigh an easier reach.
-            let better = best.is_none_or(|(t, cost, _)| told > t + 0.02 || (told > t - 0.02 && reading.cost < cost));
-            if told > 0.01 && better {
-                best = Some((told, reading.cost, index));
-            }
-        }
-        if !setup.stages[stage].live {
-            for at in points(setup, stage) {
-                let told = told_by_trace(setup, stage, at, &singles, &predicted);
-                if trace.as_ref().is_none_or(|(t, _)| told > t + 0.02) {
-                    trace = Some((told, Next::Trace { stage, at }));
-                }
-            }
-        }
-    }
-    // Going round all terminals takes a while: it must tell much more than the best single reading.
-    match (best, trace) {
-        (Some((told, ..)), Some((by_trace, trace))) if by_trace > told + WORTH_A_TRACE => Some(trace),
-        (Some((.., index)), _) => Some(Next::Reading(index)),
-        (None, _) => None,
-    }
-}
-
-/// The points that can be probed at a stage.
-fn points(setup: &Setup<'_>, stage: usize) -> Vec<Terminal> {
-    let mut points: Vec<Terminal> = Vec::new();
-    for t in setup.readings_of(stage).iter().flat_map(|r| [r.red, r.black]) {
-        if !points.contains(&t) {
-            points.push(t);
-        }
-    }
-    points
-}
-
-/// The entropy of suspects over what a trace can tell: the same answer at each terminal, or one that is not sure.
-fn told_by_trace(
-    setup: &Setup<'_>,
-    stage: usize,
-    at: Terminal,
-    singles: &[&Suspect],
-    predicted: &[Option<&[Interval]>],
-) -> f64 {
-    let touched: Vec<usize> = setup
-        .readings_of(stage)
-        .iter()
-        .enumerate()
-        .filter(|(_, r)| r.red == at || r.black == at)
-        .map(|(k, _)| k)
-        .collect();
-    let mut groups: BTreeMap<Vec<bool>, f64> = BTreeMap::new();
-    for (suspect, ranges) in singles.iter().zip(predicted) {
-        let Some(ranges) = ranges else { continue };
-        let answers = touched.iter().map(|k| ranges[*k].high < CONNECTED).collect();
-        *groups.entry(answers).or_insert(0.0) += suspect.share;
-    }
-    let whole: f64 = groups.values().sum();
-    groups.values().map(|g| g / whole).filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum()
-}
-
-/// The entropy of suspects over the outcomes that a reading can tell apart, bits: ranges that overlap are one outcome.
-fn told(mut outcomes: Vec<(Interval, f64)>) -> f64 {
-    outcomes.sort_by(|a, b| a.0.low.total_cmp(&b.0.low));
-    let whole: f64 = outcomes.iter().map(|(_, share)| share).sum();
-    let mut groups: Vec<f64> = Vec::new();
-    let mut reach = f64::NEG_INFINITY;
-    for (range, share) in outcomes {
-        match groups.last_mut().filter(|_| range.low <= reach) {
-            Some(group) => *group += share,
-            None => groups.push(share),
-        }
-        reach = reach.max(range.high);
-    }
-    groups.iter().map(|g| g / whole).filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum()
-}
-
 /// Whether no reading at the stages up to one tells two classes apart for sure.
 pub fn is_indistinguishable(dictionary: &Dictionary<'_, '_>, a: usize, b: usize, last: usize) -> bool {
     let setup = &dictionary.proof.setup;
     (0..=last).all(|stage| {
-        let (Some(ra), Some(rb)) = (dictionary.of_stage(a, stage), dictionary.of_stage(b, stage)) else { return true };
+        let (Some(ra), Some(rb)) = (dictionary.of_stage(a, stage), dictionary.of_stage(b, stage)) else {
+            return true;
+        };
         let readings = setup.readings_of(stage).iter();
         readings.zip(ra.iter().zip(rb)).all(|(reading, (a, b))| {
             let shown = |range: &Interval| setup.meter.shown(reading.function, *range);

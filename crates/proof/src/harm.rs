@@ -135,9 +135,10 @@ impl Watch {
                 (amps > most).then(|| (amps, amps / most.max(1e-9) - 1.0))
             }
             Watch::Order { first, then } => {
-                let share = |(plus, minus, nominal): (usize, usize, f64)| (volts[plus] - volts[minus]) / nominal;
+                let share =
+                    |(plus, minus, nominal): (usize, usize, f64)| (volts[plus] - volts[minus]) / nominal;
                 let there = share(then);
-                (there > THERE && share(first) < THERE).then(|| (there * then.2, there))
+                (there > THERE && share(first) < THERE).then_some((there * then.2, there))
             }
         }
     }
@@ -153,7 +154,11 @@ pub fn limits(rail: &Rail) -> (f64, f64) {
 }
 
 /// Everything to watch on the low-voltage side of a stage.
-pub fn watched(h: &Harness<'_>, view: &View, loads: &[voltwright_model::low_voltage::LoadNodes]) -> Vec<Watched> {
+pub fn watched(
+    h: &Harness<'_>,
+    view: &View,
+    loads: &[voltwright_model::low_voltage::LoadNodes],
+) -> Vec<Watched> {
     let mut all = Vec::new();
     rails(h, loads, &mut all);
     parts(h, view, &mut all);
@@ -183,7 +188,9 @@ fn rails(h: &Harness<'_>, loads: &[voltwright_model::low_voltage::LoadNodes], al
 fn parts(h: &Harness<'_>, view: &View, all: &mut Vec<Watched>) {
     for (p, part) in h.job.parts.iter().enumerate() {
         let node = |t: usize| view.at[h.wiring.terminals().index(Terminal::Part(p, t))];
-        let (Some(plus), Some(minus)) = (node(0), node(usize::from(part.terminals.len() > 1))) else { continue };
+        let (Some(plus), Some(minus)) = (node(0), node(usize::from(part.terminals.len() > 1))) else {
+            continue;
+        };
         match &part.kind {
             PartKind::Converter(c) => {
                 if let Some(range) = &c.input_voltage {

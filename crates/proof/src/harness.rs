@@ -75,7 +75,8 @@ impl<'j> Harness<'j> {
         let mut things: Vec<Thing> = (0..self.job.parts.len()).map(Thing::Part).collect();
         things.extend((0..self.job.plugs.len()).map(Thing::Plug));
         // Sockets count where a wire goes to them without a plug.
-        let mut sockets: Vec<Thing> = self.job.wires.iter().flat_map(|w| [thing(w.from), thing(w.to)]).collect();
+        let mut sockets: Vec<Thing> =
+            self.job.wires.iter().flat_map(|w| [thing(w.from), thing(w.to)]).collect();
         sockets.retain(|t| matches!(t, Thing::Socket(..)));
         sockets.sort();
         sockets.dedup();
@@ -90,7 +91,9 @@ impl<'j> Harness<'j> {
         let (own, other) = (thing(end.of(self.job, wire)), thing(end.other().of(self.job, wire)));
         let length = self.job.wires[wire].length.nominal().si();
         let from = self.shortest.range((other, Thing::Part(0))..).take_while(|((a, _), _)| *a == other);
-        from.filter(|((_, b), d)| *b != own && *b != other && **d <= SLACK * length).map(|((_, b), _)| *b).collect()
+        from.filter(|((_, b), d)| *b != own && *b != other && **d <= SLACK * length)
+            .map(|((_, b), _)| *b)
+            .collect()
     }
 
     /// The ends of wires that sit on a thing.

@@ -8,6 +8,7 @@
 
 pub mod change;
 pub mod continuity;
+mod corner;
 pub mod cover;
 pub mod cure;
 pub mod diagnosis;

@@ -75,7 +75,9 @@ impl<'a, 'j> MainsJudge<'a, 'j> {
 
     /// The effect of changes; none where they do not touch the mains side.
     pub fn effect(&self, changes: &[Change]) -> MainsEffect {
-        let Some(network) = self.network.filter(|_| self.touches(changes)) else { return MainsEffect::default() };
+        let Some(network) = self.network.filter(|_| self.touches(changes)) else {
+            return MainsEffect::default();
+        };
         let facts = self.facts(changes);
         let mut effect = MainsEffect { crossing: facts.crossing, ..MainsEffect::default() };
         let harm = |threat| Harm { threat, value: network.volts, excess: 1.0 };
@@ -117,7 +119,8 @@ impl<'a, 'j> MainsJudge<'a, 'j> {
             ["line", "neutral"].into_iter().filter_map(pole).any(|p| joined.same(p, index))
         };
         let index = |t: Terminal| h.wiring.terminals().index(t);
-        let low = |t: &Terminal| !h.wiring.is_on_mains(*t) && !h.is_earth(*t) && !matches!(t, Terminal::Socket(..));
+        let low =
+            |t: &Terminal| !h.wiring.is_on_mains(*t) && !h.is_earth(*t) && !matches!(t, Terminal::Socket(..));
         let crossing = nets::all(h.job).into_iter().filter(low).any(|t| on_a_pole(&whole, index(t)));
         let earth = pole("earth");
         let unearthed = nets::all(h.job).into_iter().filter(|t| h.is_earth(*t)).map(index);
@@ -184,13 +187,16 @@ impl<'a, 'j> MainsJudge<'a, 'j> {
     }
 
     fn supplies(&self) -> impl Iterator<Item = usize> + '_ {
-        let is_supply = |p: &usize| matches!(self.h.job.parts[*p].kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_));
+        let is_supply = |p: &usize| {
+            matches!(self.h.job.parts[*p].kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_))
+        };
         (0..self.h.job.parts.len()).filter(is_supply)
     }
 
     fn judge(&self, mains: &MainsNetwork, solution: &Solution, effect: &mut MainsEffect) {
         let h = self.h;
-        let volts = |t: Terminal| mains.view.at[h.wiring.terminals().index(t)].map_or(0.0, |n| solution.volts[n]);
+        let volts =
+            |t: Terminal| mains.view.at[h.wiring.terminals().index(t)].map_or(0.0, |n| solution.volts[n]);
         for t in nets::all(h.job).into_iter().filter(|t| h.is_earth(*t)) {
             let touched = volts(t).abs();
             if touched > TOUCH {

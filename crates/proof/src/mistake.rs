@@ -67,12 +67,20 @@ pub struct Mistake {
     pub look: String,
     /// What it changes.
     pub changes: Vec<Change>,
+    /// How common it is among those of its kind: 1, or less for one that takes a long way.
+    pub share: f64,
 }
 
 impl Mistake {
     /// One of a kind that is filled in by [`all`].
     pub(crate) fn new(says: String, look: impl Into<String>, changes: Vec<Change>) -> Self {
-        Self { kind: 0, says, look: look.into(), changes }
+        Self { kind: 0, says, look: look.into(), changes, share: 1.0 }
+    }
+
+    /// The same, less common than others of its kind.
+    pub(crate) fn sharing(mut self, share: f64) -> Self {
+        self.share = share;
+        self
     }
 
     /// Its kind.
@@ -82,7 +90,7 @@ impl Mistake {
 
     /// How common it is, beside the others.
     pub fn weight(&self) -> f64 {
-        self.kind().weight
+        self.kind().weight * self.share
     }
 }
 

@@ -4,13 +4,14 @@
 //! readings of the plan, stage by stage, until a reading shows it or it does harm. Two mistakes that take hold of one
 //! wire, plug or part are not a pair, and mistakes that change nothing make none.
 
+use crate::corner::{Extra, Trial, added_watches, replaced};
 use crate::harm::{Harm, Watched};
 use crate::mains_effect::{MainsEffect, MainsJudge};
 use crate::proof::{Proof, can_be_together, in_parallel};
 use crate::reading::Interval;
 use crate::setup::{Live, Table};
 use crate::step::{Step, edits};
-use crate::trial::{Extra, Room, added_watches, replaced, try_corner_at, try_resistances};
+use crate::trial::{Room, try_resistances};
 use std::cell::OnceCell;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use voltwright_circuit::Base;
@@ -81,7 +82,8 @@ pub fn all(proof: &Proof<'_>, threads: usize, progress: &(impl Fn(usize, usize) 
 /// Tries some pairs of classes; nothing for two that are not a pair.
 pub fn some(proof: &Proof<'_>, wanted: &[(usize, usize)], threads: usize) -> Vec<Option<Pair>> {
     let trier = Trier::new(proof);
-    let (pairs, _) = in_parallel(wanted, threads, |room, (i, j)| trier.pair(&First::new(&trier, *i), *j, room));
+    let (pairs, _) =
+        in_parallel(wanted, threads, |room, (i, j)| trier.pair(&First::new(&trier, *i), *j, room));
     pairs
 }
 
@@ -149,7 +151,8 @@ impl First {
 impl<'p, 'j> Trier<'p, 'j> {
     fn new(proof: &'p Proof<'j>) -> Self {
         let setup = &proof.setup;
-        let effective = (0..proof.classes.len()).filter(|c| proof.classes[*c].prepared.has_effect()).collect();
+        let effective =
+            (0..proof.classes.len()).filter(|c| proof.classes[*c].prepared.has_effect()).collect();
         let mut planned = vec![Vec::new(); setup.stages.len()];
         for r in &proof.plan.readings {
             let stage = setup.readings[*r].stage;
@@ -233,7 +236,9 @@ impl<'p, 'j> Trier<'p, 'j> {
         let nodes: Vec<(usize, usize)> = self.planned[s].iter().map(|(_, nodes)| *nodes).collect();
         match (first.at(self, s), &self.proof.setup.tables[s]) {
             (Some(made), _) => try_resistances(&made.bases, &nodes, steps, room),
-            (None, Table::Cold(cold)) => try_resistances(&cold.bases, &nodes, &self.both(first, s, steps), room),
+            (None, Table::Cold(cold)) => {
+                try_resistances(&cold.bases, &nodes, &self.both(first, s, steps), room)
+            }
             (None, Table::Live(_)) => return false,
         }
         let ranges = room.ranges().iter().zip(&self.planned[s]);
@@ -267,18 +272,25 @@ impl<'p, 'j> Trier<'p, 'j> {
         }
         let setup = &self.proof.setup;
         room.begin(live.readings.len());
+        let elements = live.view.network.elements.len();
         let at = match first.at(self, s) {
-            Some(made) => try_corner_at(setup, live, (&made.bases[0], made.bases.get(1)), steps, &made.extra, mains, room),
+            Some(made) => {
+                let elements = made.bases[0].network().elements.len();
+                let trial = Trial::new(setup, live, steps, &made.extra, mains, elements);
+                trial.run((&made.bases[0], made.bases.get(1)), room)
+            }
             None => {
-                let (bases, steps) = ((&live.corners[0], live.holding.first()), self.both(first, s, steps));
-                try_corner_at(setup, live, bases, &steps, &Extra::default(), mains, room)
+                let (steps, extra) = (self.both(first, s, steps), Extra::default());
+                let trial = Trial::new(setup, live, &steps, &extra, mains, elements);
+                trial.run((&live.corners[0], live.holding.first()), room)
             }
         };
         let Ok(at) = at else { return (None, false) };
         if at.hunting {
             return (at.harm, false);
         }
-        let shown = |(r, _): &(usize, (usize, usize))| self.shows(*r, room.ranges()[*r - live.readings.start]);
+        let shown =
+            |(r, _): &(usize, (usize, usize))| self.shows(*r, room.ranges()[*r - live.readings.start]);
         (at.harm, self.planned[s].iter().any(shown))
     }
 }

@@ -86,7 +86,8 @@ fn loads(job: &Job, mistake: &Mistake) -> Vec<usize> {
 
 /// What belongs on a way of a plug, as the plan has it; nothing where no wire goes to it.
 fn carries(job: &Job, plug: usize, way: usize) -> WayUse {
-    let wired = job.wires.iter().any(|w| w.from == Terminal::Plug(plug, way) || w.to == Terminal::Plug(plug, way));
+    let wired =
+        job.wires.iter().any(|w| w.from == Terminal::Plug(plug, way) || w.to == Terminal::Plug(plug, way));
     let meant = job.plugs[plug].mates.and_then(|(l, s)| job.loads[l].sockets[s].ways.get(way));
     meant.map_or(WayUse::Nothing, |(way, _)| if wired { *way } else { WayUse::Nothing })
 }
@@ -186,7 +187,8 @@ fn across(job: &Job, all: &[(WayUse, WayUse)]) -> Vec<(usize, f64)> {
         WayUse::Rail(r) => job.rails[r].nominal.nominal().si(),
         _ => 0.0,
     };
-    let coms: Vec<f64> = all.iter().filter(|(plane, _)| *plane == WayUse::Com).map(|(_, g)| volts(*g)).collect();
+    let coms: Vec<f64> =
+        all.iter().filter(|(plane, _)| *plane == WayUse::Com).map(|(_, g)| volts(*g)).collect();
     let mut worst = Vec::new();
     for (r, rail) in job.rails.iter().enumerate() {
         let (low, high) = limits(rail);

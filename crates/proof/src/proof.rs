@@ -59,9 +59,10 @@ impl<'j> Proof<'j> {
     pub fn of(setup: Setup<'j>, threads: usize) -> Self {
         let mistakes = mistake::all(&setup.harness);
         let (class_of, groups) = grouped(&setup, &mistakes);
-        let (outcomes, points) = in_parallel(&groups, threads, |room, (_, prepared): &(Vec<usize>, Prepared)| {
-            trial::run(&setup, prepared, room)
-        });
+        let (outcomes, points) =
+            in_parallel(&groups, threads, |room, (_, prepared): &(Vec<usize>, Prepared)| {
+                trial::run(&setup, prepared, room)
+            });
         let mut classes: Vec<Class> = groups
             .into_iter()
             .zip(outcomes)
@@ -86,7 +87,8 @@ impl<'j> Proof<'j> {
 
     /// Mistakes that escape, by index.
     pub fn escapes(&self) -> Vec<usize> {
-        let mut all: Vec<usize> = self.plan.escapes.iter().flat_map(|c| self.classes[*c].mistakes.clone()).collect();
+        let mut all: Vec<usize> =
+            self.plan.escapes.iter().flat_map(|c| self.classes[*c].mistakes.clone()).collect();
         all.sort_unstable();
         all
     }
@@ -127,8 +129,12 @@ fn key(prepared: &Prepared) -> Key {
         for step in steps {
             let part: [u64; 4] = match *step {
                 Step::Remove(e) => [0, e as u64, 0, 0],
-                Step::Rewire { element, ends: [a, b] } => [1, element as u64, a.min(b) as u64, a.max(b) as u64],
-                Step::Join { ends: [a, b], ohms, .. } => [2, a.min(b) as u64, a.max(b) as u64, ohms.to_bits()],
+                Step::Rewire { element, ends: [a, b] } => {
+                    [1, element as u64, a.min(b) as u64, a.max(b) as u64]
+                }
+                Step::Join { ends: [a, b], ohms, .. } => {
+                    [2, a.min(b) as u64, a.max(b) as u64, ohms.to_bits()]
+                }
                 Step::Turn(e) => [3, e as u64, 0, 0],
                 Step::Raise(e, o, volts) => [4, e as u64, o as u64, volts.to_bits()],
                 Step::Kill(e, o) => [5, e as u64, o as u64, 0],
@@ -183,7 +189,9 @@ fn plan(setup: &Setup<'_>, classes: &[Class]) -> Plan {
     let (rows, escapes): (Vec<usize>, Vec<usize>) =
         harmful.into_iter().partition(|c| classes[*c].outcome.caught.iter().next().is_some());
     let columns = columns(setup, classes, &rows);
-    let Ok(cover) = cover::least_cost(&columns, rows.len(), EFFORT) else { return Plan { escapes, ..Plan::default() } };
+    let Ok(cover) = cover::least_cost(&columns, rows.len(), EFFORT) else {
+        return Plan { escapes, ..Plan::default() };
+    };
     let score = |chosen: &[usize]| {
         let mut syndromes: Vec<Vec<bool>> =
             (0..rows.len()).map(|r| chosen.iter().map(|c| columns[*c].rows.contains(r)).collect()).collect();
@@ -191,7 +199,8 @@ fn plan(setup: &Setup<'_>, classes: &[Class]) -> Plan {
         syndromes.dedup();
         syndromes.len() as u64
     };
-    let Cover { columns: readings, cost, bound, .. } = cover::more_telling(&columns, rows.len(), cover, score);
+    let Cover { columns: readings, cost, bound, .. } =
+        cover::more_telling(&columns, rows.len(), cover, score);
     Plan { readings, cost, bound, escapes }
 }
 

@@ -33,7 +33,9 @@ pub fn derived(h: &Harness<'_>) -> Vec<Stage> {
     let mut list = vec![(false, None, None)];
     list.extend(opened(h).into_iter().map(|p| (false, None, Some(p))));
     list.push((true, None, None));
-    list.extend(stage::order(h.job).into_iter().flat_map(|l| [(false, Some(l), None), (true, Some(l), None)]));
+    list.extend(
+        stage::order(h.job).into_iter().flat_map(|l| [(false, Some(l), None), (true, Some(l), None)]),
+    );
     listed(h, list.into_iter())
 }
 
@@ -79,7 +81,12 @@ mod tests {
     fn they_are_derived_or_given() {
         let text = "format = 1\n[job]\ntitle = \"T\"\n[rail]\np5 = { nominal = \"5 V\" }\n\
             [load.a]\nworth = \"irreplaceable\"\nsockets.j = [\"p5\", \"com\"]\n[load.b]\nsockets.j = [\"p5\", \"com\"]\n";
-        let names = |text: &str| stages(&Harness::new(&voltwright_job::read(text).job)).into_iter().map(|s| s.name).collect::<Vec<_>>();
+        let names = |text: &str| {
+            stages(&Harness::new(&voltwright_job::read(text).job))
+                .into_iter()
+                .map(|s| s.name)
+                .collect::<Vec<_>>()
+        };
         assert_eq!(names(text), ["cold", "source", "cold b", "b", "cold a", "a"]);
         let given = format!("{text}[first-power]\nstages = [\"source\", \"cold a\", \"a\"]\n");
         assert_eq!(names(&given), ["source", "cold a", "a"]);

@@ -76,7 +76,9 @@ pub fn steps(job: &Job, terminals: &Terminals, view: &View, changes: &[Change]) 
                 }
             }
             Change::Mate { plug, ways } => mate(&mut steps, view, &node, *plug, ways),
-            Change::Turned(p) if matches!(job.parts[*p].kind, PartKind::Capacitor(_)) => steps.push(Step::Flip(*p)),
+            Change::Turned(p) if matches!(job.parts[*p].kind, PartKind::Capacitor(_)) => {
+                steps.push(Step::Flip(*p))
+            }
             Change::Turned(p) => steps.extend(view.parts[*p].iter().map(|e| Step::Turn(*e))),
             Change::Failed(p, failure) => failed(&mut steps, job, view, &node, *p, *failure),
         }
@@ -150,7 +152,11 @@ fn failed(
             steps.extend(elements.iter().map(|e| Step::Remove(*e)));
             let far = match &part.kind {
                 PartKind::Regulator(_) => 2,
-                PartKind::Converter(_) => part.terminals.iter().position(|t| t.ends_with(".plus") && !t.starts_with("in.")).unwrap_or(1),
+                PartKind::Converter(_) => part
+                    .terminals
+                    .iter()
+                    .position(|t| t.ends_with(".plus") && !t.starts_with("in."))
+                    .unwrap_or(1),
                 _ => 1,
             };
             steps.extend(through(0, far));
@@ -193,7 +199,9 @@ pub fn edits(network: &Network, steps: &[Step], edits: &mut Vec<Edit>) {
                 edits.push(Edit::Remove(element));
                 edits.push(Edit::Add(Law::Resistor(Resistor { a, b, ohms: network.ohms(element) })));
             }
-            Step::Join { ends: [a, b], ohms, .. } => edits.push(Edit::Add(Law::Resistor(Resistor { a, b, ohms }))),
+            Step::Join { ends: [a, b], ohms, .. } => {
+                edits.push(Edit::Add(Law::Resistor(Resistor { a, b, ohms })))
+            }
             Step::Turn(e) => replace(network, edits, e, turned),
             Step::Raise(e, output, volts) => replace(network, edits, e, |law| raised(law, output, volts)),
             Step::Kill(e, output) => replace(network, edits, e, |law| killed(law, output)),

@@ -52,7 +52,9 @@ impl Bench<'_, '_, '_> {
         let setup = &self.proof.setup;
         let start = setup.first_reading(stage);
         let mut connected = Vec::new();
-        for (k, r) in setup.readings_of(stage).iter().enumerate().filter(|(_, r)| r.red == at || r.black == at) {
+        for (k, r) in
+            setup.readings_of(stage).iter().enumerate().filter(|(_, r)| r.red == at || r.black == at)
+        {
             if self.read(start + k)?.shown.high < CONNECTED {
                 connected.push(if r.red == at { r.black } else { r.red });
             }
@@ -116,7 +118,10 @@ fn the_true_mistake_comes_first() {
             }
         }
         println!("{example}: {right} of {cases}; missed {missed:#?}");
-        assert!(cases > 100 && right * 100 >= cases * 99, "{example}: {right} of {cases}; missed {missed:#?}");
+        assert!(
+            cases > 100 && right * 100 >= cases * 99,
+            "{example}: {right} of {cases}; missed {missed:#?}"
+        );
     }
 }
 
@@ -158,7 +163,9 @@ fn two_mistakes_at_once_are_found_as_a_pair() {
     let job = common::job(&common::text("examples/plotter/finished.toml"));
     let proof = Proof::of(Setup::new(&job).unwrap(), 2);
     let off = |name: &str| {
-        let is_it = |m: &voltwright_proof::mistake::Mistake| m.says.starts_with(name) && m.says.ends_with("is not connected");
+        let is_it = |m: &voltwright_proof::mistake::Mistake| {
+            m.says.starts_with(name) && m.says.ends_with("is not connected")
+        };
         proof.class_of[proof.mistakes.iter().position(is_it).unwrap()]
     };
     let (earth, rail) = (off("inlet.earth to chassis"), off("step.v1.plus to pl.3"));
@@ -174,7 +181,10 @@ fn two_mistakes_at_once_are_found_as_a_pair() {
     let diagnosis = diagnose(&dictionary, &cold.map(read).collect::<Vec<_>>());
     assert!(diagnosis.fails());
     let pair = [earth.min(rail), earth.max(rail)];
-    let found = diagnosis.suspects.iter().find(|s| s.classes.len() == 2 && pair.iter().all(|c| s.classes.contains(c)));
+    let found = diagnosis
+        .suspects
+        .iter()
+        .find(|s| s.classes.len() == 2 && pair.iter().all(|c| s.classes.contains(c)));
     // Others of the same weight look the same to these readings; none is much likelier.
     assert!(found.is_some_and(|s| s.share > 0.3 * diagnosis.suspects[0].share), "{found:?}");
     assert!(diagnosis.suspects.iter().all(|s| s.classes.len() == 2), "a single mistake explains it");

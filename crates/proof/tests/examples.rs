@@ -34,13 +34,18 @@ fn a_cure_of_each_first_draft_closes_its_escapes() {
         let escapes = proof.escapes();
         assert!(!escapes.is_empty(), "{example} has no escape");
         let cures = cure::offered(&text, &proof, 2);
-        let best = cures.first().unwrap_or_else(|| panic!("{example}: no cure for {} escapes", escapes.len()));
+        let best =
+            cures.first().unwrap_or_else(|| panic!("{example}: no cure for {} escapes", escapes.len()));
         let cured = cure::edited(&text, &best.edits).unwrap();
         let job = common::job(&cured);
         let anew = Proof::of(Setup::new(&job).unwrap(), 2);
         let still: Vec<&str> = anew.escapes().into_iter().map(|m| anew.mistakes[m].says.as_str()).collect();
         for m in &best.closes {
-            assert!(!still.contains(&proof.mistakes[*m].says.as_str()), "{example}: {}", proof.mistakes[*m].says);
+            assert!(
+                !still.contains(&proof.mistakes[*m].says.as_str()),
+                "{example}: {}",
+                proof.mistakes[*m].says
+            );
         }
         assert_eq!(still.len(), best.left, "{example}");
     }
@@ -52,8 +57,11 @@ fn one_thread_or_two_give_the_same() {
         let job = common::job(&common::text(&file));
         let [one, two] = [1, 2].map(|threads| Proof::of(Setup::new(&job).unwrap(), threads));
         let debug = |proof: &Proof<'_>| {
-            let classes: Vec<String> =
-                proof.classes.iter().map(|c| format!("{:?} {:?} {:?}", c.mistakes, c.outcome, c.caught_at)).collect();
+            let classes: Vec<String> = proof
+                .classes
+                .iter()
+                .map(|c| format!("{:?} {:?} {:?}", c.mistakes, c.outcome, c.caught_at))
+                .collect();
             format!("{classes:?} {:?} {}", proof.plan, proof.points)
         };
         assert_eq!(debug(&one), debug(&two), "{file}");

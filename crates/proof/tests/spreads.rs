@@ -5,7 +5,7 @@
 mod common;
 
 use voltwright_model::sample::Dice;
-use voltwright_model::{LocalMains, Loading, Sample};
+use voltwright_model::{Loading, LocalMains, Sample};
 use voltwright_proof::proof::Proof;
 use voltwright_proof::setup::Setup;
 use voltwright_proof::trial::at_values;
@@ -24,18 +24,26 @@ fn verdicts_hold_at_random_values() {
         for stage in (0..proof.setup.stages.len()).filter(|s| proof.setup.stages[*s].live) {
             for seed in 0..SAMPLES {
                 let mut dice = Dice::new(seed + 1000 * stage as u64);
-                let sample = Sample::new(&job, mains.as_ref(), |si| si.low + dice.uniform() * (si.high - si.low));
+                let sample =
+                    Sample::new(&job, mains.as_ref(), |si| si.low + dice.uniform() * (si.high - si.low));
                 let loading = if seed % 3 == 0 { Loading::Light } else { Loading::Run };
                 let base = proof.setup.live_at(stage, loading, &sample).unwrap().unwrap();
                 for class in &proof.classes {
-                    let Some((harm, ranges)) = at_values(&proof.setup, &class.prepared, stage, &base) else { continue };
+                    let Some((harm, ranges)) = at_values(&proof.setup, &class.prepared, stage, &base) else {
+                        continue;
+                    };
                     let start = proof.setup.first_reading(stage);
                     let says = || proof.mistakes[class.mistakes[0]].says.clone();
                     for (k, reading) in proof.setup.readings_of(stage).iter().enumerate() {
                         if class.outcome.caught.contains(start + k) {
                             caught += 1;
                             if !ranges[k].is_apart_from(&reading.window) {
-                                wrong.push(format!("{}: reading {k} of {stage}: {:?} in {:?}", says(), ranges[k], reading.window));
+                                wrong.push(format!(
+                                    "{}: reading {k} of {stage}: {:?} in {:?}",
+                                    says(),
+                                    ranges[k],
+                                    reading.window
+                                ));
                             }
                         }
                     }
@@ -50,6 +58,12 @@ fn verdicts_hold_at_random_values() {
         }
         println!("{example}: {caught} caught and {harmless} harmless verdicts tried, {} wrong", wrong.len());
         assert!(caught > 1000 && harmless > 1000, "{caught} {harmless}");
-        assert!(wrong.is_empty(), "{example}: {} of {}: {:#?}", wrong.len(), caught + harmless, &wrong[..wrong.len().min(12)]);
+        assert!(
+            wrong.is_empty(),
+            "{example}: {} of {}: {:#?}",
+            wrong.len(),
+            caught + harmless,
+            &wrong[..wrong.len().min(12)]
+        );
     }
 }

@@ -33,8 +33,15 @@ fn reads(proof: &Proof<'_>, at: &str) -> Interval {
     let terminal = |name: &str| nets::all(job).into_iter().find(|t| nets::name(job, *t) == name).unwrap();
     let (a, b) = (terminal(fields[1]), terminal(fields[2]));
     let same = |x, y| proof.setup.is_same_point(s, x, y);
-    let is_it = |r: &&voltwright_proof::reading::Reading| same(r.red, a) && same(r.black, b) || same(r.red, b) && same(r.black, a);
-    let k = proof.setup.readings_of(s).iter().position(|r| is_it(&r)).unwrap_or_else(|| panic!("no reading {at}"));
+    let is_it = |r: &&voltwright_proof::reading::Reading| {
+        same(r.red, a) && same(r.black, b) || same(r.red, b) && same(r.black, a)
+    };
+    let k = proof
+        .setup
+        .readings_of(s)
+        .iter()
+        .position(|r| is_it(&r))
+        .unwrap_or_else(|| panic!("no reading {at}"));
     match fields.get(3) {
         None => proof.setup.readings_of(s)[k].range,
         Some(kind) => {
@@ -63,8 +70,11 @@ fn check(proof: &Proof<'_>, line: &str) {
         }
         "shorted" => {
             let of = of_kind(proof, first);
-            let shorted: Vec<usize> =
-                permutation::all(proof).iter().filter(|p| of.contains(&p.mistake)).map(|p| p.shorted.len()).collect();
+            let shorted: Vec<usize> = permutation::all(proof)
+                .iter()
+                .filter(|p| of.contains(&p.mistake))
+                .map(|p| p.shorted.len())
+                .collect();
             assert!(shorted.contains(&about.parse().unwrap()), "{line}: {shorted:?}");
         }
         "reads" => {
@@ -93,7 +103,8 @@ fn what_the_heads_of_the_files_expect() {
 /// Every position of both plugs carries a rail: the cure cannot be a key, and says so.
 #[test]
 fn a_plug_without_a_way_to_spare_gets_another_housing() {
-    let text = common::text("suite/proof/09-till-computer.toml").replace("[meter]", "[first-power]\nstages = [\"source\", \"till\"]\n\n[meter]");
+    let text = common::text("suite/proof/09-till-computer.toml")
+        .replace("[meter]", "[first-power]\nstages = [\"source\", \"till\"]\n\n[meter]");
     let job = common::job(&text);
     let proof = Proof::of(Setup::new(&job).unwrap(), 2);
     let says: Vec<&str> = proof.escapes().into_iter().map(|m| proof.mistakes[m].says.as_str()).collect();

@@ -2,13 +2,13 @@
 
 pub mod check;
 pub mod completions;
+pub mod judge;
 pub mod man;
 pub mod network;
 pub mod new;
 pub mod prove;
-pub mod steps;
-pub mod judge;
 pub mod schema;
+pub mod steps;
 pub mod tables;
 
 use crate::failure::Failure;
@@ -18,10 +18,8 @@ use voltwright_proof::setup::Setup;
 
 /// All mistakes of a job tried, on as many threads as there are.
 fn proof_of(job: &Job) -> Result<Proof<'_>, Failure> {
-    let setup = Setup::new(job).map_err(|none| Failure::NoProof {
-        stage: none.stage.clone(),
-        why: none.why.to_string(),
-    })?;
+    let setup = Setup::new(job)
+        .map_err(|none| Failure::NoProof { stage: none.stage.clone(), why: none.why.to_string() })?;
     Ok(Proof::of(setup, threads()))
 }
 

@@ -75,7 +75,8 @@ fn wiring(setup: &Setup<'_>) -> Value {
             json!({ "name": plug.key.text, "ways": ways.collect::<Vec<_>>() })
         })
         .collect();
-    let wires: Vec<Value> = job.wires.iter().map(|w| json!({ "from": name(w.from), "to": name(w.to) })).collect();
+    let wires: Vec<Value> =
+        job.wires.iter().map(|w| json!({ "from": name(w.from), "to": name(w.to) })).collect();
     json!({ "parts": parts, "plugs": plugs, "wires": wires })
 }
 
@@ -158,7 +159,8 @@ fn stage(setup: &Setup<'_>, s: usize) -> Value {
             json!({ "part": job.parts[*p].key.text, "element": element, "opens": opens })
         }).collect();
         out["watched"] = live.watched.iter().map(|w| watched(setup, w.threat, w.watch)).collect();
-        out["wires_survive"] = (0..job.wires.len()).map(|w| voltwright_proof::harm::wire_survives(&setup.harness, w)).collect();
+        out["wires_survive"] =
+            (0..job.wires.len()).map(|w| voltwright_proof::harm::wire_survives(&setup.harness, w)).collect();
     }
     out
 }

@@ -33,6 +33,7 @@ fn a_flag_is_set_and_a_wire_added_where_the_others_are() {
     assert!(flagged.contains("keyed = true # no\n"), "{flagged}");
     let more = append(text, "wiring.wires", "{ from = \"a.2\", to = \"p1.2\" }").unwrap();
     assert!(more.contains("\"p1.1\" }, # red\n  { from = \"a.2\", to = \"p1.2\" },\n]\n"), "{more}");
-    let fresh = append("[job]\ntitle = \"x\"\n", "wiring.wires", "{ from = \"a.2\", to = \"p1.2\" }").unwrap();
+    let fresh =
+        append("[job]\ntitle = \"x\"\n", "wiring.wires", "{ from = \"a.2\", to = \"p1.2\" }").unwrap();
     assert!(fresh.contains("wires = [\n  { from"), "{fresh}");
 }

@@ -80,7 +80,11 @@ const MAINS_SUPPLY: &[Key] = &[
     needed("output", Named(&OUTPUT), "Its outputs; each has the terminals NAME.plus and NAME.minus."),
     key("joined", Texts, "Output terminals that are one inside."),
     key("earthed", Flag, "Whether it has a terminal for protective earth; true unless said otherwise."),
-    key("enable", LEVEL, "Level at its terminal `enable`, against its first output's minus, that switches it on."),
+    key(
+        "enable",
+        LEVEL,
+        "Level at its terminal `enable`, against its first output's minus, that switches it on.",
+    ),
     key("power-good", Table(&POWER_GOOD), "The signal it gives when its rails are good."),
 ];
 

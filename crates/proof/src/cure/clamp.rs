@@ -43,7 +43,10 @@ fn clamp(proof: &Proof<'_>, l: usize, r: usize) -> Option<Candidate> {
     };
     let begins = Voltage::volts((begins * 10.0).round() / 10.0);
     Some(Candidate {
-        says: format!("a clamp that begins at {begins} from {} to com, at the plug of {}", rail.name, job.loads[l].name),
+        says: format!(
+            "a clamp that begins at {begins} from {} to com, at the plug of {}",
+            rail.name, job.loads[l].name
+        ),
         edits: vec![
             TextEdit::Set(format!("part.{key}.kind"), "clamp".to_owned()),
             TextEdit::Set(format!("part.{key}.breakdown"), begins.to_string()),

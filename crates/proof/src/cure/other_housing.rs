@@ -8,7 +8,10 @@ pub(super) fn candidates(proof: &Proof<'_>, escapes: &[usize]) -> Vec<Candidate>
     let twins = plugs(proof, escapes, &["twins-exchanged"]);
     let mut candidates = Vec::new();
     for p in twins {
-        let Some(q) = job.plugs[p].twin else { continue };
+        // Each pair once, whether one names the other or both do.
+        let Some(q) = job.plugs[p].twin.filter(|q| !(*q < p && job.plugs[*q].twin == Some(p))) else {
+            continue;
+        };
         let (a, b) = (&job.plugs[p].key, &job.plugs[q].key);
         let spare = free_ways(job, proof, p) + free_ways(job, proof, q);
         let how = if spare == 0 {
@@ -18,9 +21,11 @@ pub(super) fn candidates(proof: &Proof<'_>, escapes: &[usize]) -> Vec<Candidate>
         };
         candidates.push(Candidate {
             says: format!("make {a} and {b} differ ({how})"),
-            edits: vec![TextEdit::Remove(format!("plug.{a}.twin")), TextEdit::Remove(format!("plug.{b}.twin"))],
+            edits: vec![
+                TextEdit::Remove(format!("plug.{a}.twin")),
+                TextEdit::Remove(format!("plug.{b}.twin")),
+            ],
         });
     }
-    candidates.dedup();
     candidates
 }

@@ -27,7 +27,9 @@ fn in_neutral(h: &Harness<'_>, p: usize) -> Option<Mistake> {
     let [(into, into_end), (out, out_end)] = ends[..] else { return None };
     let entry = into_end.of(h.job, into);
     let exit = out_end.other().of(h.job, out);
-    let is_neutral = |t: Terminal| h.job.inlet().and_then(|i| h.job.terminal(i, "neutral")).is_some_and(|n| h.wiring.paths.same(n, t));
+    let is_neutral = |t: Terminal| {
+        h.job.inlet().and_then(|i| h.job.terminal(i, "neutral")).is_some_and(|n| h.wiring.paths.same(n, t))
+    };
     let (neutral, end) = h.ends_on(thing(exit)).into_iter().find(|(w, e)| {
         *w != out && *w != into && is_neutral(e.of(h.job, *w)) && is_neutral(e.other().of(h.job, *w))
     })?;

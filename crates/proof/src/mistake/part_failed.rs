@@ -20,12 +20,17 @@ fn all(h: &Harness<'_>) -> Vec<Mistake> {
 fn failures(h: &Harness<'_>, p: usize) -> Vec<Mistake> {
     let part = &h.job.parts[p];
     let key = &part.key;
-    let mistake = |says: String, failure| Mistake::new(says, format!("{key}: measure it by itself"), vec![Change::Failed(p, failure)]);
+    let mistake = |says: String, failure| {
+        Mistake::new(says, format!("{key}: measure it by itself"), vec![Change::Failed(p, failure)])
+    };
     match &part.kind {
         PartKind::MainsSupply(s) | PartKind::Converter(s) => {
             let mut all = Vec::new();
             for (i, o) in s.outputs.iter().enumerate() {
-                all.push(mistake(format!("{key}.{} is too high: its feedback is open", o.name), Failure::High(i)));
+                all.push(mistake(
+                    format!("{key}.{} is too high: its feedback is open", o.name),
+                    Failure::High(i),
+                ));
                 all.push(mistake(format!("{key}.{} gives nothing", o.name), Failure::Dead(i)));
             }
             let one_ground = nets::joined_terminals(part).len() > 1;

@@ -41,7 +41,8 @@ fn leads_turned(h: &Harness<'_>, p: usize) -> Vec<Mistake> {
                 changes.push(Change::End { wire, end, at: Terminal::Part(p, plus + minus - t) });
             }
         }
-        let both_ends_here = |w: &usize| End::BOTH.iter().all(|e| matches!(e.of(h.job, *w), Terminal::Part(q, _) if q == p));
+        let both_ends_here =
+            |w: &usize| End::BOTH.iter().all(|e| matches!(e.of(h.job, *w), Terminal::Part(q, _) if q == p));
         changes.retain(|c| !matches!(c, Change::End { wire, .. } if both_ends_here(wire)));
         if !changes.is_empty() {
             mistakes.push(Mistake::new(

@@ -5,7 +5,8 @@ use crate::change::Change;
 use crate::harness::{Harness, Thing};
 use voltwright_job::Terminal;
 
-pub(super) static KIND: Kind = Kind { code: "plug-shifted", about: "a plug put in one way off", weight: 2.0, all };
+pub(super) static KIND: Kind =
+    Kind { code: "plug-shifted", about: "a plug put in one way off", weight: 2.0, all };
 
 fn all(h: &Harness<'_>) -> Vec<Mistake> {
     let mut mistakes = Vec::new();

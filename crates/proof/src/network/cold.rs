@@ -122,7 +122,9 @@ impl Cold<'_, '_> {
         for (s, socket) in load.sockets.iter().enumerate() {
             for (w, (way, _)) in socket.ways.iter().enumerate() {
                 let node = match way {
-                    WayUse::Nothing => self.view.network.node(nets::name(self.h.job, Terminal::Socket(l, s, w))),
+                    WayUse::Nothing => {
+                        self.view.network.node(nets::name(self.h.job, Terminal::Socket(l, s, w)))
+                    }
                     way => plane(&mut self.view, *way),
                 };
                 let index = self.h.wiring.terminals().index(Terminal::Socket(l, s, w));
@@ -171,7 +173,10 @@ impl Cold<'_, '_> {
         match &part.kind {
             PartKind::Fuse(f) => {
                 let cold = fuses::cold_resistance(f.rating.nominal()).0.si();
-                let ohms = f.resistance.as_ref().map_or_else(|| self.side.of((0.5 * cold, 2.0 * cold)), |g| self.given(g));
+                let ohms = f
+                    .resistance
+                    .as_ref()
+                    .map_or_else(|| self.side.of((0.5 * cold, 2.0 * cold)), |g| self.given(g));
                 self.between(p, 0, 1, ohms);
             }
             PartKind::Switch(_) => {

@@ -81,7 +81,10 @@ fn part(h: &Harness<'_>, view: &mut View, sample: &Sample, p: usize, volts: f64)
     };
     match &part.kind {
         PartKind::Fuse(f) => {
-            let ohms = f.resistance.as_ref().map_or_else(|| fuses::cold_resistance(f.rating.nominal()).0.si(), |g| sample.of(g));
+            let ohms = f
+                .resistance
+                .as_ref()
+                .map_or_else(|| fuses::cold_resistance(f.rating.nominal()).0.si(), |g| sample.of(g));
             between(0, 1, ohms);
         }
         PartKind::Switch(_) => {
