@@ -52,6 +52,21 @@ fn codes() {
     same_as_committed("docs/codes.md", &page);
 }
 
+/// The kinds stand in a page that is written by hand otherwise.
+#[test]
+fn kinds_of_mistakes() {
+    let file = "docs/mistakes.md";
+    let page = std::fs::read_to_string(support::root().join(file)).expect("the page is there");
+    let (start, end) = ("<!-- kinds: written by crates/app/tests/reference.rs -->\n", "<!-- end of kinds -->");
+    let (before, rest) = page.split_once(start).expect("the place of the kinds");
+    let (_, after) = rest.split_once(end).expect("its end");
+    let mut kinds = String::from("| kind | what it is | weight (how common; our own estimate) |\n|---|---|---|\n");
+    for kind in voltwright_proof::mistake::KINDS {
+        let _ = writeln!(kinds, "| `{}` | {} | {} |", kind.code, kind.about, kind.weight);
+    }
+    same_as_committed(file, &format!("{before}{start}{kinds}{end}{after}"));
+}
+
 #[test]
 fn every_code_has_one_meaning() {
     let names: Vec<&str> = RULES.iter().flat_map(|r| r.codes).map(|c| c.name).collect();

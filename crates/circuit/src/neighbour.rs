@@ -22,6 +22,7 @@
 //! ```
 
 mod bends;
+mod hunting;
 mod inverse;
 mod links;
 mod parts;
@@ -38,7 +39,7 @@ mod workspace;
 pub use reading::{Neighbour, Way};
 pub use workspace::{Doubt, Workspace};
 
-use crate::network::{Draws, Law, Network, Resistor};
+use crate::network::{Draws, Law, Network, Overload, Resistor};
 use crate::newton::{BORDER, DEAD, highest_potential};
 use crate::ordering::Ordering;
 use crate::potentials::Potentials;
@@ -91,6 +92,8 @@ pub struct Base {
     places: Vec<[u32; 2]>,
     /// Elements that are not resistors.
     devices: Vec<usize>,
+    /// Sources that may trip, and converters.
+    switching: Vec<usize>,
     /// Devices that are off and begin on in a neighbour, as they do in a network solved from nothing.
     restarted: Vec<usize>,
     watches: Watches,
@@ -130,6 +133,8 @@ impl Base {
         let watches = Watches::of(&net, &states, &at, BORDER * 10.0 * scale);
         let is_device = |e: &usize| !matches!(net.elements[*e].law, Law::Resistor(_));
         let devices: Vec<usize> = (0..net.elements.len()).filter(is_device).collect();
+        let switches = |e: &usize| switches(&net.elements[*e].law);
+        let switching = devices.iter().copied().filter(switches).collect();
         let begins_anew = |e: &usize| begins_anew(&net.elements[*e].law, &states[places[*e][0] as usize..]);
         let restarted = devices.iter().copied().filter(begins_anew).collect();
         let (bound, highest) =
@@ -142,6 +147,7 @@ impl Base {
             at,
             places,
             devices,
+            switching,
             restarted,
             watches,
             ordering,
@@ -242,6 +248,15 @@ fn sags(law: &Law, at: &Potentials) -> bool {
     let Law::Load(l) = law else { return false };
     let volts = at.across(l.plus, l.minus).volts();
     l.draws == Draws::Power && volts < l.knee && volts > DEAD * l.knee
+}
+
+/// Whether a device may trip or be switched.
+fn switches(law: &Law) -> bool {
+    match law {
+        Law::Source(s) => s.overload == Overload::Trip || s.group.is_some(),
+        Law::Converter(_) => true,
+        _ => false,
+    }
 }
 
 /// Whether a device is off or tripped at the base: a network solved from nothing begins with it on, which may decide

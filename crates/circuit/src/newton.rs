@@ -8,7 +8,7 @@
 
 use crate::lu::{Equations, Pivots};
 use crate::network::{Draws, Law, Network};
-use crate::potentials::Potentials;
+use crate::potentials::{Potentials, add_exactly};
 use crate::solution::{State, Unsolved};
 use crate::walk::{Collector, Moves, Walk, first_state, first_states};
 
@@ -17,6 +17,10 @@ const EXACT: f64 = 1e-15;
 /// Residual that is good enough where rounding lets it fall no further. Between the two it must have stopped falling,
 /// since what is nothing beside the largest current may be much for a node that hangs on its leak.
 const STALLED: f64 = 1e-11;
+/// A step this small, as a share of the highest potential, moves nothing.
+const AT_REST: f64 = 1e-14;
+/// Steps that may be taken after that until none moves anything.
+const REFINEMENTS: usize = 4;
 /// Share of the largest current by which a device may be over its border.
 pub(crate) const BORDER: f64 = 1e-16;
 /// The same once devices have been moving for long: they may be chasing rounding.
@@ -64,6 +68,8 @@ pub(crate) struct Solver<'n, E> {
     pub states: Vec<State>,
     equations: E,
     residual: Vec<f64>,
+    /// What rounding took from each sum of the residual.
+    lost: Vec<f64>,
     /// Voltages without loads.
     unloaded: Vec<f64>,
     /// No potential is beyond this.
@@ -87,14 +93,24 @@ struct Pull<'a> {
 struct Assembly<'a, E> {
     equations: &'a mut E,
     residual: &'a mut [f64],
+    lost: &'a mut [f64],
     scale: f64,
+}
+
+/// Adds to a sum at a node, and what rounding takes from it to another: a part that hangs on its leak balances to the
+/// last digit, since what flows within it cancels exactly.
+#[inline]
+pub(crate) fn add_at(sums: &mut [f64], lost: &mut [f64], node: usize, amps: f64) {
+    let (sum, rest) = add_exactly(sums[node], amps);
+    sums[node] = sum;
+    lost[node] += rest;
 }
 
 impl<E: Equations> Collector for Assembly<'_, E> {
     #[inline]
     fn flow(&mut self, from: usize, to: usize, amps: f64) {
-        self.residual[from] += amps;
-        self.residual[to] -= amps;
+        add_at(self.residual, self.lost, from, amps);
+        add_at(self.residual, self.lost, to, -amps);
         self.scale = self.scale.max(amps.abs());
     }
 
@@ -118,6 +134,7 @@ impl<'n, E: Equations> Solver<'n, E> {
             states: first_states(net),
             equations,
             residual: vec![0.0; n],
+            lost: vec![0.0; n],
             unloaded: Vec::new(),
             bound: highest_potential(net),
         }
@@ -208,6 +225,7 @@ impl<'n, E: Equations> Solver<'n, E> {
         let to_datum = self.net.leak + pull.map_or(0.0, |p| p.siemens);
         // A step in time that is too long is better halved than fought for.
         let one_by_one = if pull.is_some() { 0 } else { TOGETHER + 4 * self.states.len().min(500) };
+        let (mut refinements, mut by) = (if pull.is_some() { REFINEMENTS } else { 0 }, f64::INFINITY);
         for step in 0..TOGETHER + one_by_one {
             let mut walk = Walk::new(if step < TOGETHER { Moves::All } else { Moves::First }, tolerance);
             walk.loaded = loaded;
@@ -219,19 +237,24 @@ impl<'n, E: Equations> Solver<'n, E> {
             tolerance = border * found.scale;
             let stays = found.walk.moved == 0 && found.walk.tolerance <= 2.0 * tolerance;
             let stalled = found.error <= STALLED * found.scale && found.error >= 0.1 * last_error;
-            if stays && pivots.is_some() && (found.error <= EXACT * found.scale || stalled) {
-                return pivots;
+            let exact = stays && pivots.is_some() && (found.error <= EXACT * found.scale || stalled);
+            if exact {
+                // What no current shows may still be much for a node that hangs on its leak.
+                if by <= AT_REST * self.bound || refinements == REFINEMENTS {
+                    return pivots;
+                }
+                refinements += 1;
             }
             last_error = if stays { found.error } else { f64::INFINITY };
             // Straight pieces that stay leave the matrix as it was: this step refines the last.
-            if pivots.is_none() || found.walk.curved || !stays {
+            if pivots.is_none() || !stays || (found.walk.curved && !exact) {
                 let now = self.equations.factor(to_datum);
                 if now == Pivots::Tiny {
                     return None;
                 }
                 pivots = Some(now);
             }
-            self.step();
+            by = self.step();
         }
         None
     }
@@ -245,10 +268,12 @@ impl<'n, E: Equations> Solver<'n, E> {
                 *left += pull.siemens * self.at.since(pull.to, node);
             }
         }
-        let mut to =
-            Assembly { equations: &mut self.equations, residual: &mut self.residual, scale: self.net.leak };
+        self.lost.fill(0.0);
+        let (residual, lost) = (&mut self.residual, &mut self.lost);
+        let mut to = Assembly { equations: &mut self.equations, residual, lost, scale: self.net.leak };
         walk.over(self.net, &mut self.states, &self.at, &mut to);
         let scale = to.scale.max(f64::MIN_POSITIVE);
+        self.residual.iter_mut().zip(&self.lost).for_each(|(left, lost)| *left += lost);
         if let Some(left) = self.residual.get_mut(self.net.datum) {
             *left = 0.0;
         }
@@ -258,12 +283,15 @@ impl<'n, E: Equations> Solver<'n, E> {
         Found { error: if sum.is_finite() { error } else { f64::NAN }, scale, walk }
     }
 
-    /// Moves the voltages by what the factored equations say of the residual.
-    fn step(&mut self) {
+    /// Moves the voltages by what the factored equations say of the residual; gives the most that any moves.
+    fn step(&mut self) -> f64 {
         self.equations.solve(&mut self.residual);
+        let mut most: f64 = 0.0;
         for (node, by) in self.residual.iter().enumerate() {
             self.at.shift(node, -by, self.bound);
+            most = most.max(by.abs());
         }
+        most
     }
 
     /// Puts every device that is on to the first piece of its law.

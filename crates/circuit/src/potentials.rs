@@ -31,6 +31,20 @@ impl Potentials {
         self.rest.copy_from_slice(&other.rest);
     }
 
+    /// Sets the voltages to those of another, moved.
+    pub fn set(&mut self, other: &Self, moved: &[f64]) {
+        let nodes = moved.len();
+        self.main.resize(nodes, 0.0);
+        self.rest.resize(nodes, 0.0);
+        let from = other.main.iter().zip(&other.rest).zip(moved);
+        for ((main, rest), ((other_main, other_rest), by)) in
+            self.main.iter_mut().zip(&mut self.rest).zip(from)
+        {
+            let (sum, lost) = add_exactly(*other_main, *by);
+            (*main, *rest) = (sum, other_rest + lost);
+        }
+    }
+
     /// Of a node, rounded once.
     pub fn volts(&self, node: usize) -> f64 {
         self.main[node] + self.rest[node]
@@ -59,6 +73,11 @@ impl Potentials {
 }
 
 impl Drop {
+    /// A difference in one part.
+    pub fn of(volts: f64) -> Self {
+        Self { main: volts, rest: 0.0 }
+    }
+
     #[inline]
     pub fn volts(self) -> f64 {
         self.main + self.rest
@@ -80,7 +99,7 @@ impl Drop {
 
 /// A sum with its rounding error (Knuth's two-sum; exact in round-to-nearest).
 #[inline]
-fn add_exactly(a: f64, b: f64) -> (f64, f64) {
+pub(crate) fn add_exactly(a: f64, b: f64) -> (f64, f64) {
     let sum = a + b;
     let b_part = sum - a;
     (sum, (a - (sum - b_part)) + (b - b_part))

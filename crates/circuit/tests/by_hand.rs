@@ -292,7 +292,7 @@ fn faulty_values_are_named() {
         source(&mut net, top, com, 5.0, None, Overload::Hold);
         net.add("bad wire", Law::Resistor(Resistor { a: com, b, ohms }));
         let (quick, plain) = (net.solve(), net.solve_plainly());
-        assert_eq!(quick, plain);
+        assert_eq!(quick.as_ref().map(|s| &s.volts), plain.as_ref().map(|s| &s.volts));
         quick
     };
     assert!(faulty(1.0, 1).is_ok());

@@ -8,8 +8,8 @@ use voltwright_rules::{Report, Severity};
 /// What every report says of itself.
 const WORTH: &str = "This is what was computed from what was entered. It does not replace local codes, licensed practice \
      or a meter, and it could not know what nobody entered: the state of insulation and joints, wiring that differs from \
-     the file, parts that differ from their sheets. Not judged yet: protective earth, insulation distances, stored \
-     energy, fit, and what a wiring mistake would do.";
+     the file, parts that differ from their sheets. Not judged yet: insulation distances, stored energy, fit. What a wiring \
+     mistake would do is tried by `voltwright prove`.";
 
 /// The last paragraph.
 pub fn of(report: &Report, page: &Page) -> String {

@@ -118,7 +118,15 @@ impl Inverse {
                 self.ohms[a * n + b] -= (1.0 - lean[*b]) * q_back[*a] / scale;
             }
         }
-        let shift = Shift { rate: leak * scale, start: 0.0, slope: 0.0, sense: 0.0, from: root, to: root };
+        let shift = Shift {
+            rate: leak * scale,
+            start: 0.0,
+            noise: 0.0,
+            slope: 0.0,
+            sense: 0.0,
+            from: root,
+            to: root,
+        };
         self.shifts.push(&inside, &lean, &inside, &vec![0.0; n], shift);
     }
 
@@ -181,14 +189,17 @@ impl Inverse {
         let slope = links.terms(l)[0].slope;
         // What leaves through the cut is what does not leave otherwise.
         let mut start = -net.leak * (0..n).map(|v| member[v] * at.volts(v)).sum::<f64>();
+        let mut size = start.abs();
         for (_, other) in links.all.iter().enumerate().filter(|(k, _)| *k != l) {
             let leaves = member[other.from] - member[other.to];
             if leaves.abs() > 0.5 {
                 start -= leaves * other.flow;
+                size += other.flow.abs();
             }
         }
         let rate = slope * sense * (lean[link.from] - lean[link.to]);
-        let shift = Shift { rate, start, slope, sense, from: link.from, to: link.to };
+        let noise = 4.0 * f64::EPSILON * size;
+        let shift = Shift { rate, start, noise, slope, sense, from: link.from, to: link.to };
         self.shifts.push(&inside, &lean, &member, &drift, shift);
     }
 }

@@ -148,6 +148,8 @@ pub(super) struct Shift {
     pub rate: f64,
     /// Amperes that leave the part through its cut at the base point; 0 for an island.
     pub start: f64,
+    /// What rounding may have made of that.
+    pub noise: f64,
     /// Slope of the cut; 0 for an island.
     pub slope: f64,
     /// 1 if the cut's link leads out of the part, −1 if into it; 0 for an island.

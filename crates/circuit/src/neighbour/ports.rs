@@ -36,7 +36,7 @@ impl Workspace {
 
     fn float(&mut self, shift: usize) {
         if self.shifted.iter().all(|s| s.shift != shift) {
-            self.shifted.push(Shifted { shift, start: 0.0, carries: 0.0, link: NONE });
+            self.shifted.push(Shifted { shift, start: 0.0, noise: 0.0, carries: 0.0, link: NONE });
         }
     }
 
@@ -59,7 +59,8 @@ impl Workspace {
         let shift = view.z.cut[l] as usize;
         let its = &view.z.shifts.one[shift];
         let start = its.start - its.sense * carries;
-        self.shifted.push(Shifted { shift, start, carries, link: l as u32 });
+        let noise = its.noise + f64::EPSILON * carries.abs();
+        self.shifted.push(Shifted { shift, start, noise, carries, link: l as u32 });
     }
 
     /// An element of the base in another state.

@@ -2,9 +2,10 @@
 
 use super::workspace::{Doubt, Of, Workspace};
 use super::{Base, Edit, View};
-use crate::network::Law;
+use crate::network::{Converter, Law};
 use crate::operating::wanted;
 use crate::solution::State;
+use crate::walk::amps_per_watt;
 
 /// How a neighbour was solved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -94,7 +95,7 @@ impl<'w> Neighbour<'w> {
         }
         match self.law(element) {
             None => 0.0,
-            Some(Law::Converter(c)) => self.carries(element, c.outputs.len()),
+            Some(Law::Converter(c)) => self.taken(element, c),
             Some(Law::Source(_)) => 0.0 - self.carries(element, 0),
             Some(_) => self.carries(element, 0),
         }
@@ -106,6 +107,18 @@ impl<'w> Neighbour<'w> {
             Some(plain) => plain.solution.elements[element].outputs[output].current,
             None => 0.0 - self.carries(element, output),
         }
+    }
+
+    /// Input current of a converter, by its law.
+    fn taken(&self, element: usize, c: &Converter) -> f64 {
+        if self.state(element) != State::On {
+            return 0.0;
+        }
+        let outputs = c.outputs.iter().enumerate();
+        let watts =
+            outputs.map(|(o, its)| self.between(its.plus, its.minus) * self.output_current(element, o));
+        let delivered: f64 = watts.map(|watts| watts.max(0.0)).sum();
+        (c.idle + delivered / c.efficiency) * amps_per_watt(c, self.between(c.in_plus, c.in_minus)).flow
     }
 
     /// Current of a link of an element: what the base's slopes say, and what was found on top.

@@ -6,6 +6,7 @@
 use super::settling::STRAIGHT;
 use super::workspace::{Doubt, Workspace};
 use super::{Base, Edit, View};
+use crate::newton::add_at;
 use crate::walk::{Collector, Moves, Walk};
 
 /// Steps before the plain way is taken.
@@ -15,13 +16,14 @@ const LOST: f64 = 1e-2;
 /// The most that the first step may move, as a share of the largest voltage.
 const NEAR: f64 = 1e-2;
 
-struct Left<'a>(&'a mut [f64]);
+/// Sums at the nodes, and what rounding takes from them.
+struct Left<'a>(&'a mut [f64], &'a mut [f64]);
 
 impl Collector for Left<'_> {
     #[inline]
     fn flow(&mut self, from: usize, to: usize, amps: f64) {
-        self.0[from] += amps;
-        self.0[to] -= amps;
+        add_at(self.0, self.1, from, amps);
+        add_at(self.0, self.1, to, -amps);
     }
 
     fn conduct(&mut self, _: usize, _: usize, _: f64) {}
@@ -35,14 +37,10 @@ impl Workspace {
         if self.doubt.is_nan() || self.doubt > LOST {
             return Err(Doubt::Rounding);
         }
-        let highest = base.highest.max(1e-3);
+        let highest = self.highest();
         let mut last = NEAR * highest;
         for _ in 0..STEPS {
             self.leave_over(base, edits);
-            if self.balances(view, highest) {
-                self.settle_values(base);
-                return Ok(());
-            }
             let by = self.step_back(base, view);
             if by.is_nan() || by > last {
                 return Err(Doubt::Rounding);
@@ -54,13 +52,6 @@ impl Workspace {
             last = 0.5 * by;
         }
         Err(Doubt::Rounding)
-    }
-
-    /// Whether what is left over can move no voltage.
-    fn balances(&self, view: &View, highest: f64) -> bool {
-        let moves: f64 = self.left.iter().zip(&view.z.reach).map(|(amps, ohms)| amps.abs() * ohms).sum();
-        // A small pivot makes the neighbour's inverse as much larger than the base's.
-        moves * (1.0 + self.doubt / f64::EPSILON) <= 10.0 * STRAIGHT * highest
     }
 
     /// Makes voltages and changed currents follow the refined moves.
@@ -81,7 +72,10 @@ impl Workspace {
         left.clear();
         left.extend((0..self.moved.len()).map(|node| leak * self.at.volts(node)));
         let mut states = std::mem::take(&mut self.states);
-        let (mut walk, mut to) = (Walk::new(Moves::None, 0.0), Left(&mut left));
+        let mut lost = std::mem::take(&mut self.lost);
+        lost.clear();
+        lost.resize(left.len(), 0.0);
+        let (mut walk, mut to) = (Walk::new(Moves::None, 0.0), Left(&mut left, &mut lost));
         for (e, element) in base.net.elements.iter().enumerate() {
             if !self.removed.contains(&e) {
                 walk.element(&element.law, &mut states[base.states_of(e)], &self.at, &mut to);
@@ -93,8 +87,9 @@ impl Workspace {
                 walk.element(law, &mut states[range], &self.at, &mut to);
             }
         }
+        left.iter_mut().zip(&lost).for_each(|(left, lost)| *left += lost);
         left[base.net.datum] = 0.0;
-        (self.left, self.states) = (left, states);
+        (self.left, self.lost, self.states) = (left, lost, states);
     }
 
     /// Moves the voltages by what is left over; gives the most that any moved.

@@ -133,7 +133,13 @@ impl Tied {
         self.ports.push(Port { from: node, to: z.datum, constant: 0.0, first, last, carries: None, of });
         let island = z.island[node];
         if island != NONE && self.shifted.iter().all(|s| s.shift != island as usize) {
-            self.shifted.push(Shifted { shift: island as usize, start: 0.0, carries: 0.0, link: NONE });
+            self.shifted.push(Shifted {
+                shift: island as usize,
+                start: 0.0,
+                noise: 0.0,
+                carries: 0.0,
+                link: NONE,
+            });
         }
     }
 

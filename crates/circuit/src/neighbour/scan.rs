@@ -7,7 +7,7 @@ use super::workspace::{Doubt, Workspace};
 use super::{Base, Edit, View, sags};
 use crate::network::{Draws, Law};
 use crate::newton::{BORDER, WIDE_BORDER};
-use crate::operating::{apply, changes};
+use crate::operating::{Change, apply, changes};
 use crate::solution::State;
 use crate::walk::{Moves, Walk, first_state};
 
@@ -54,36 +54,61 @@ impl Workspace {
             self.locate(base);
             self.walk(base, edits, Moves::All, BORDER * base.scale);
         }
-        let mut seen: Vec<Vec<State>> = Vec::new();
         self.unloaded = !base.restarted.is_empty() || !self.added.is_empty();
+        let mut seen: Vec<Vec<State>> = Vec::new();
         while seen.len() < SWITCHINGS {
             self.settle(base, view, edits)?;
-            let found = changes(&base.net.groups, self.laws(base, edits), &self.states, &self.at);
+            let found = changes(&base.net.groups, self.switching(base, edits), &self.states, &self.at);
             if found.is_empty() {
-                return if self.doubtful(base, edits) { Err(Doubt::Sagging) } else { Ok(()) };
+                return if self.may_hunt(base, edits) {
+                    Err(Doubt::Switching)
+                } else {
+                    self.without_sag(base, edits)
+                };
             }
             if seen.contains(&self.states) {
                 return Err(Doubt::Switching);
             }
             seen.push(self.states.clone());
-            let mut states = std::mem::take(&mut self.states);
-            found.into_iter().for_each(|change| apply(self.laws(base, edits), &mut states, change));
-            self.states = states;
+            for change in found {
+                self.apply(base, edits, change);
+            }
             self.unloaded = true;
         }
         Err(Doubt::Switching)
+    }
+
+    fn apply(&mut self, base: &Base, edits: &[Edit], change: Change) {
+        let mut states = std::mem::take(&mut self.states);
+        apply(self.laws(base, edits), &mut states, change);
+        self.states = states;
+        base.switching.iter().for_each(|e| touch(&mut self.touched, *e));
     }
 
     fn restart(&mut self, base: &Base, element: usize) {
         let states = &mut self.states[base.states_of(element)];
         states.fill(State::Holding);
         states[0] = first_state(base.law(element));
+        touch(&mut self.touched, element);
     }
 
     /// Laws of the neighbour with their first states.
     fn laws<'n>(&'n self, base: &'n Base, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
-        let left = base.devices.iter().filter(|e| !self.removed.contains(e));
-        left.map(|e| (base.law(*e), base.states_of(*e).start)).chain(self.laws_added(edits))
+        self.laws_left(base, &base.devices).chain(self.laws_added(edits))
+    }
+
+    /// Those that may trip or be switched.
+    pub(super) fn switching<'n>(
+        &'n self,
+        base: &'n Base,
+        edits: &'n [Edit],
+    ) -> impl Iterator<Item = (&'n Law, usize)> {
+        self.laws_left(base, &base.switching).chain(self.laws_added(edits))
+    }
+
+    fn laws_left<'n>(&'n self, base: &'n Base, which: &'n [usize]) -> impl Iterator<Item = (&'n Law, usize)> {
+        let left = which.iter().filter(|e| !self.removed.contains(e));
+        left.map(|e| (base.law(*e), base.states_of(*e).start))
     }
 
     fn laws_added<'n>(&'n self, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
@@ -98,6 +123,9 @@ impl Workspace {
         let mut tolerance = BORDER * base.scale;
         for round in 0..ROUNDS {
             self.activate(base);
+            // What falls with rising voltage may have two points; the higher is found from above.
+            let bends = self.unloaded && self.changed_laws(base, edits).any(|(law, _)| may_bend(law));
+            self.unloaded = bends;
             self.moved_before.clone_from(&self.moved);
             self.round(base, view, edits)?;
             let was_unloaded = std::mem::take(&mut self.unloaded);
@@ -110,7 +138,10 @@ impl Workspace {
             if moved || !inside || was_unloaded || !self.all_exact() || !self.rests(base, edits) {
                 continue;
             }
-            // Verified by the laws themselves, and refined where rounding shows.
+            if self.believed() {
+                return Ok(());
+            }
+            // Refined by the laws themselves where rounding shows.
             self.refine(base, view, edits)?;
             if !self.walk(base, edits, moves, tolerance) {
                 return Ok(());
@@ -121,22 +152,38 @@ impl Workspace {
 
     /// Lets devices move to the piece that fits the voltages; tells whether any did.
     fn walk(&mut self, base: &Base, edits: &[Edit], moves: Moves, tolerance: f64) -> bool {
-        let mut walk = Walk::new(moves, tolerance);
-        let mut states = std::mem::take(&mut self.states);
-        for (law, k) in self.laws(base, edits) {
-            walk.element(law, &mut states[k..k + law.states()], &self.at, &mut Nothing);
+        self.candidates.clear();
+        base.watches.broken(&self.moved, &mut self.candidates);
+        self.candidates.extend(&self.touched);
+        self.candidates.sort_unstable();
+        self.candidates.dedup();
+        let (mut walk, mut moved) = (Walk::new(moves, tolerance), 0);
+        for e in self.candidates.iter().filter(|e| !self.removed.contains(e)) {
+            let states = &mut self.states[base.states_of(*e)];
+            walk.element(base.law(*e), states, &self.at, &mut Nothing);
+            if walk.moved > moved {
+                moved = walk.moved;
+                touch(&mut self.touched, *e);
+            }
         }
-        self.states = states;
+        for added in &self.added {
+            if let Edit::Add(law) = &edits[added.edit] {
+                let range = added.first_state..added.first_state + law.states();
+                walk.element(law, &mut self.states[range], &self.at, &mut Nothing);
+            }
+        }
         walk.moved > 0
     }
 
     /// Lists what is no longer as in the base.
     fn activate(&mut self, base: &Base) {
-        let Self { active, states, exact, removed, .. } = self;
+        let Self { active, states, exact, removed, touched, .. } = self;
         active.clear();
         let differs = |e: usize| states[base.states_of(e)] != base.states[base.states_of(e)];
-        let changed = base.devices.iter().copied().filter(|e| differs(*e) || exact.contains(e));
-        active.extend(changed.filter(|e| !removed.contains(e)));
+        active.extend(touched.iter().copied().filter(|e| differs(*e) || exact.contains(e)));
+        active.extend(exact.iter().copied().filter(|e| !touched.contains(e)));
+        active.retain(|e| !removed.contains(e));
+        active.sort_unstable();
     }
 
     /// Whether all that is to be followed exactly was so in the last round.
@@ -144,37 +191,58 @@ impl Workspace {
         self.exact.iter().all(|e| self.active.contains(e) || self.removed.contains(e))
     }
 
+    /// Laws that are new or no longer as in the base, with their first states.
+    fn changed_laws<'n>(
+        &'n self,
+        base: &'n Base,
+        edits: &'n [Edit],
+    ) -> impl Iterator<Item = (&'n Law, usize)> {
+        let of_base = self.active.iter().map(|e| (base.law(*e), base.states_of(*e).start));
+        of_base.chain(self.laws_added(edits))
+    }
+
     /// Whether the last round moved nothing, or all that was changed is straight.
     fn rests(&self, base: &Base, edits: &[Edit]) -> bool {
-        let of_base = self.active.iter().map(|e| (base.law(*e), base.states_of(*e).start));
-        let mut changed = of_base.chain(self.laws_added(edits));
-        if !changed.any(|(law, k)| bent(law, &self.states[k..])) {
+        if !self.changed_laws(base, edits).any(|(law, k)| bent(law, &self.states[k..])) {
             return true;
         }
         let pairs = self.moved.iter().zip(&self.moved_before);
         let by = pairs.fold(0.0, |most: f64, (a, b)| most.max((a - b).abs()));
-        self.moved.len() == self.moved_before.len() && by <= 10.0 * STRAIGHT * base.highest.max(1e-3)
+        self.moved.len() == self.moved_before.len() && by <= 10.0 * STRAIGHT * self.highest()
     }
 
     /// Takes the voltages as the devices see them, none beyond what the sources can make; tells whether none was.
     pub(super) fn locate(&mut self, base: &Base) -> bool {
-        if self.at.main.len() == base.at.main.len() {
-            self.at.copy_from(&base.at);
-        } else {
-            self.at = base.at.clone();
-        }
-        let mut inside = true;
-        for node in 0..self.moved.len() {
-            inside &= self.volts[node].abs() <= base.bound;
-            self.at.shift(node, self.moved[node], base.bound);
-            self.moved[node] = self.at.since(&base.at, node);
-        }
         self.at_now = true;
+        let inside = self.volts.iter().fold(true, |inside, v| inside & (v.abs() <= base.bound));
+        if !inside {
+            for (moved, main) in self.moved.iter_mut().zip(&base.at.main) {
+                *moved = (main + *moved).clamp(-base.bound, base.bound) - main;
+            }
+        }
+        self.at.set(&base.at, &self.moved);
         inside
     }
 
-    /// Whether a constant-power load sags: there may be another point.
-    fn doubtful(&self, base: &Base, edits: &[Edit]) -> bool {
-        self.laws(base, edits).any(|(law, _)| sags(law, &self.at))
+    /// Refuses a point at which a constant-power load sags: there may be another.
+    fn without_sag(&self, base: &Base, edits: &[Edit]) -> Result<(), Doubt> {
+        let left = self.candidates.iter().filter(|e| !self.removed.contains(e)).map(|e| base.law(*e));
+        let mut looked_at = left.chain(self.laws_added(edits).map(|(law, _)| law));
+        if looked_at.any(|law| sags(law, &self.at)) { Err(Doubt::Sagging) } else { Ok(()) }
+    }
+}
+
+fn touch(touched: &mut Vec<usize>, element: usize) {
+    if !touched.contains(&element) {
+        touched.push(element);
+    }
+}
+
+/// Whether a device takes less current at a higher voltage in some state.
+fn may_bend(law: &Law) -> bool {
+    match law {
+        Law::Load(l) => l.draws == Draws::Power,
+        Law::Converter(_) => true,
+        _ => false,
     }
 }

@@ -76,12 +76,31 @@ impl System {
             values.swap(k, self.swaps[k]);
         }
         for i in 1..n {
-            let known: f64 = (0..i).map(|j| self.matrix[i * n + j] * values[j]).sum();
+            let row = &self.matrix[i * n..i * n + i];
+            let known: f64 = row.iter().zip(&values[..i]).map(|(f, x)| f * x).sum();
             values[i] -= known;
         }
         for i in (0..n).rev() {
-            let known: f64 = (i + 1..n).map(|j| self.matrix[i * n + j] * values[j]).sum();
+            let row = &self.matrix[i * n + i + 1..(i + 1) * n];
+            let known: f64 = row.iter().zip(&values[i + 1..n]).map(|(f, x)| f * x).sum();
             values[i] = (values[i] - known) * self.inverse[i];
+        }
+    }
+
+    /// The most that errors of the right-hand side may make of each unknown.
+    pub fn bound(&self, errors: &mut [f64]) {
+        let n = self.size;
+        for k in 0..n {
+            errors.swap(k, self.swaps[k]);
+        }
+        for i in 1..n {
+            let row = &self.matrix[i * n..i * n + i];
+            errors[i] += row.iter().zip(&errors[..i]).map(|(f, x)| f.abs() * x).sum::<f64>();
+        }
+        for i in (0..n).rev() {
+            let row = &self.matrix[i * n + i + 1..(i + 1) * n];
+            let known: f64 = row.iter().zip(&errors[i + 1..n]).map(|(f, x)| f.abs() * x).sum();
+            errors[i] = (errors[i] + known) * self.inverse[i].abs();
         }
     }
 }

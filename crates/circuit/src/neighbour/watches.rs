@@ -7,9 +7,10 @@ use crate::newton::DEAD;
 use crate::potentials::Potentials;
 use crate::solution::State;
 
-/// A voltage that may move only so far.
+/// A voltage of a device that may move only so far.
 #[derive(Debug, Clone, Copy)]
 struct Watch {
+    element: u32,
     plus: u32,
     minus: u32,
     low: f64,
@@ -38,6 +39,7 @@ pub(super) struct Watches {
 
 /// Collects bounds for one device.
 struct On<'a> {
+    element: u32,
     watches: &'a mut Watches,
     at: &'a Potentials,
     /// Amperes.
@@ -51,9 +53,9 @@ impl Watches {
             watches.limits.extend(group.power_limit.map(|limit| (g, limit)));
         }
         let mut k = 0;
-        for element in &net.elements {
+        for (element, e) in net.elements.iter().zip(0..) {
             let next = k + element.law.states();
-            On { watches: &mut watches, at, tolerance }.element(&element.law, &states[k..next]);
+            On { element: e, watches: &mut watches, at, tolerance }.element(&element.law, &states[k..next]);
             k = next;
         }
         watches
@@ -67,7 +69,22 @@ impl Watches {
             let by = moved[w.plus as usize] - moved[w.minus as usize];
             good &= (by >= w.low) & (by <= w.high);
         }
-        good && self.limits.iter().all(|(group, watts)| {
+        good && self.powers_hold(moved)
+    }
+
+    /// Lists the devices that may not stay as they were, in the order of the network.
+    pub fn broken(&self, moved: &[f64], list: &mut Vec<usize>) {
+        for w in &self.all {
+            let by = moved[w.plus as usize] - moved[w.minus as usize];
+            let holds = (by >= w.low) & (by <= w.high);
+            if !holds && list.last() != Some(&(w.element as usize)) {
+                list.push(w.element as usize);
+            }
+        }
+    }
+
+    fn powers_hold(&self, moved: &[f64]) -> bool {
+        self.limits.iter().all(|(group, watts)| {
             let of_group = self.members.iter().filter(|m| m.group == *group);
             let power = of_group.map(|m| {
                 let by = moved[m.plus] - moved[m.minus];
@@ -102,7 +119,8 @@ impl On<'_> {
     /// The voltage may move within these bounds.
     fn within(&mut self, (plus, minus): (usize, usize), low: f64, high: f64) {
         if low.is_finite() || high.is_finite() {
-            self.watches.all.push(Watch { plus: plus as u32, minus: minus as u32, low, high });
+            let (element, plus, minus) = (self.element, plus as u32, minus as u32);
+            self.watches.all.push(Watch { element, plus, minus, low, high });
         }
     }
 

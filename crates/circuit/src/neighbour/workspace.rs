@@ -10,8 +10,12 @@ use crate::network::Law;
 use crate::potentials::Potentials;
 use crate::solution::{Solution, State, Unsolved};
 
-/// Share of the largest voltage that rounding may move any voltage by.
+/// The most that rounding may move any voltage by, volts, or as a share of the largest.
 const BELIEVED: f64 = 3e-11;
+/// Volts to which voltages must be known to tell which devices change first.
+const ROUGH: f64 = 1e-3;
+/// What the entries of the small system may be wrong by, as a share of what they are made of.
+const ROUNDED: f64 = 2.0 * f64::EPSILON;
 /// A changed current: `constant + Σ slope·moved` on top of the base's link.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Port {
@@ -41,6 +45,8 @@ pub(super) struct Shifted {
     pub shift: usize,
     /// Amperes that leave it at no shift.
     pub start: f64,
+    /// What rounding may have made of that.
+    pub noise: f64,
     /// What the cut link carries now, amperes.
     pub carries: f64,
     /// The link that was cut, or none for an island.
@@ -70,12 +76,20 @@ pub struct Workspace {
     pub(super) values: Vec<f64>,
     pub(super) constants: Vec<f64>,
     pub(super) bent: Vec<f64>,
+    /// Worst share of a pivot that rounding made.
     pub(super) doubt: f64,
+    /// The most that rounding may move any voltage by, volts.
+    pub(super) error: f64,
+    pub(super) errors: Vec<f64>,
+    /// Elements of the base whose state may differ from the base's, and those to be looked at.
+    pub(super) touched: Vec<usize>,
+    pub(super) candidates: Vec<usize>,
     /// Which view of the base was used.
     pub(super) steady: bool,
     /// Whether the loads among what changed draw nothing in the next round.
     pub(super) unloaded: bool,
     pub(super) left: Vec<f64>,
+    pub(super) lost: Vec<f64>,
     pub(super) back: Vec<f64>,
     pub(super) correction: Vec<f64>,
     pub(super) at_probes: Vec<f64>,
@@ -149,6 +163,7 @@ impl Workspace {
         self.added.clear();
         self.active.clear();
         self.exact.clear();
+        self.touched.clear();
         self.states.clone_from(&base.states);
         self.at_now = false;
         self.unloaded = false;
@@ -175,8 +190,12 @@ impl Workspace {
         let simple = base.restarted.is_empty()
             && self.added.iter().all(|a| matches!(&edits[a.edit], Edit::Add(Law::Resistor(_))));
         self.steady = false;
-        if simple && !self.starves(base, edits) && self.round(base, view, edits).is_ok() && self.stays(base) {
-            if self.believed(base) {
+        let tried = simple && !self.starves(base, edits) && self.round(base, view, edits).is_ok();
+        if tried && self.stays(base) {
+            if self.delivers_much(base, edits) {
+                return Err(Doubt::Switching);
+            }
+            if self.believed() {
                 return Ok(());
             }
             self.locate(base);
@@ -188,8 +207,9 @@ impl Workspace {
         let steady = base.steady().ok_or(Doubt::Base)?;
         self.steady = true;
         self.at_now = false;
+        let known = tried && self.exact.is_empty() && self.error <= ROUGH;
         self.exact.clear();
-        let begun = simple && self.round(base, steady, edits).is_ok();
+        let begun = known || (simple && self.round(base, steady, edits).is_ok());
         self.follow_states(base, steady, edits, begun)
     }
 
@@ -224,6 +244,9 @@ impl Workspace {
         self.constants.extend(self.ports.iter().map(|p| p.constant));
         self.constants.extend(self.shifted.iter().map(|s| s.start));
         assemble(&mut self.system, (&self.ports, &self.terms, &self.shifted), &view.z);
+        self.errors.clone_from(&self.system.noise);
+        // What is wrong with the row of a shift is no doubt of its pivot: that is made from the leak alone.
+        self.system.noise[self.ports.len()..].fill(0.0);
         let found = self.system.factor();
         self.doubt = found.doubt;
         if !found.doubt.is_finite() {
@@ -234,13 +257,35 @@ impl Workspace {
         let stable = found.positive != turned;
         self.solve_bends(base, view, stable);
         self.move_voltages(base, view);
+        self.error = self.error_bound(view);
         if stable { Ok(()) } else { Err(Doubt::Unstable) }
     }
 
+    /// The most that rounding may have moved any voltage by: of the small system's entries and right-hand side, and of
+    /// the sums of its columns.
+    fn error_bound(&mut self, view: &View) -> f64 {
+        let sizes: f64 = self.values.iter().map(|v| v.abs()).sum();
+        for ((error, constant), k) in self.errors.iter_mut().zip(&self.constants).zip(0..) {
+            let noise = self.shifted.get(usize::wrapping_sub(k, self.ports.len())).map_or(0.0, |s| s.noise);
+            *error = *error * sizes + ROUNDED * constant.abs() + noise;
+        }
+        self.system.bound(&mut self.errors);
+        let (currents, shifts) = self.errors.split_at(self.ports.len());
+        let mut error: f64 = shifts.iter().sum();
+        for ((port, y), by) in self.ports.iter().zip(&self.values).zip(currents) {
+            error += (by + f64::EPSILON * y.abs()) * (view.z.reach[port.from] + view.z.reach[port.to]);
+        }
+        error
+    }
+
+    /// The largest voltage, at least a volt.
+    pub(super) fn highest(&self) -> f64 {
+        self.volts.iter().fold(1.0, |most: f64, v| most.max(v.abs()))
+    }
+
     /// Whether rounding cannot show in the voltages.
-    pub(super) fn believed(&self, base: &Base) -> bool {
-        let most = || self.moved.iter().fold(0.0, |most: f64, v| most.max(v.abs()));
-        self.doubt <= BELIEVED || self.doubt * most() <= BELIEVED * base.highest.max(1e-3)
+    pub(super) fn believed(&self) -> bool {
+        self.error <= BELIEVED || self.error <= BELIEVED * self.highest()
     }
 
     pub(super) fn terms_of(&self, port: usize) -> &[Term] {
@@ -278,45 +323,51 @@ pub(super) fn assemble(
 ) {
     let (ports, size) = (all_ports.len(), all_ports.len() + shifted.len());
     system.reset(size);
-    for i in 0..ports {
-        let (mut most, terms) = (1.0, all_ports[i].first as usize..all_ports[i].last as usize);
-        let row = &mut system.matrix[i * size..(i + 1) * size];
-        for t in &all_terms[terms] {
-            let mut largest: f64 = 0.0;
-            for (cell, port) in row.iter_mut().zip(all_ports) {
-                let (a, b) = (z.column(port.from), z.column(port.to));
+    let System { matrix, noise, .. } = system;
+    for (j, port) in all_ports.iter().enumerate() {
+        let (a, b) = (z.column(port.from), z.column(port.to));
+        for (i, row) in all_ports.iter().enumerate() {
+            let (mut cell, mut most) = (0.0, 0.0);
+            for t in &all_terms[row.first as usize..row.last as usize] {
                 let (ap, am, bp, bm) = (a[t.plus], a[t.minus], b[t.plus], b[t.minus]);
-                *cell += t.slope * ((ap - am) - (bp - bm));
-                largest = largest.max(ap.abs() + am.abs()).max(bp.abs() + bm.abs());
+                cell += t.slope * ((ap - am) - (bp - bm));
+                most += t.slope.abs() * ((ap.abs() + am.abs()) + (bp.abs() + bm.abs()));
             }
-            for (cell, s) in row[ports..].iter_mut().zip(shifted) {
-                *cell += t.slope * z.shifts.between(s.shift, t.plus, t.minus);
-            }
-            most += t.slope.abs() * largest;
+            matrix[i * size + j] = cell;
+            noise[i] = f64::max(noise[i], most);
         }
-        row[i] += 1.0;
-        system.noise[i] = f64::EPSILON * most;
+        for (i, s) in shifted.iter().enumerate() {
+            matrix[(ports + i) * size + j] = z.shifts.leaving(s.shift, port.from, port.to);
+        }
     }
-    for (i, s) in shifted.iter().enumerate() {
-        let row = &mut system.matrix[(ports + i) * size..(ports + i + 1) * size];
-        shift_row(z, s.shift, all_ports, shifted, row);
+    for (j, s) in shifted.iter().enumerate() {
+        for (i, row) in all_ports.iter().enumerate() {
+            let terms = &all_terms[row.first as usize..row.last as usize];
+            let by = |t: &Term| t.slope * z.shifts.between(s.shift, t.plus, t.minus);
+            let cell: f64 = terms.iter().map(by).sum();
+            matrix[i * size + ports + j] = cell;
+            noise[i] = f64::max(noise[i], cell.abs());
+        }
+        for (i, own) in shifted.iter().enumerate() {
+            let cell = shifts_meet(z, own, s);
+            matrix[(ports + i) * size + ports + j] = cell;
+            noise[ports + i] = f64::max(noise[ports + i], cell.abs());
+        }
     }
+    for i in 0..ports {
+        matrix[i * size + i] += 1.0;
+    }
+    noise.iter_mut().for_each(|noise| *noise = ROUNDED * (*noise + 1.0));
 }
 
-/// Nothing enters or leaves a floating part but what leaks.
-fn shift_row(z: &Inverse, shift: usize, ports: &[Port], shifted: &[Shifted], row: &mut [f64]) {
-    let own = &z.shifts.one[shift];
-    for (cell, port) in row.iter_mut().zip(ports) {
-        *cell = z.shifts.leaving(shift, port.from, port.to);
-    }
-    for (cell, other) in row[ports.len()..].iter_mut().zip(shifted) {
-        let its = &z.shifts.one[other.shift];
-        *cell = if other.shift == shift {
-            -own.rate
-        } else if other.link == NONE {
-            own.sense * own.slope * z.shifts.between(other.shift, own.from, own.to)
-        } else {
-            z.shifts.leaving(shift, its.from, its.to) * its.sense * its.slope
-        };
+/// What a shift of one makes leave another's part: nothing enters or leaves that but what leaks.
+fn shifts_meet(z: &Inverse, own: &Shifted, other: &Shifted) -> f64 {
+    let (mine, its) = (&z.shifts.one[own.shift], &z.shifts.one[other.shift]);
+    if other.shift == own.shift {
+        -mine.rate
+    } else if other.link == NONE {
+        mine.sense * mine.slope * z.shifts.between(other.shift, mine.from, mine.to)
+    } else {
+        z.shifts.leaving(own.shift, its.from, its.to) * its.sense * its.slope
     }
 }
