@@ -5,6 +5,7 @@ use crate::Diagnostic;
 use crate::document::*;
 use crate::fields::Fields;
 use crate::near::nearest;
+use crate::sheet::Name;
 use voltwright_quantity::{Basis, Current, Place, Quantity, Voltage, parse};
 
 pub(super) fn read(fields: &Fields<'_, '_>, job: &mut Job) {
@@ -41,6 +42,9 @@ fn stages(fields: &Fields<'_, '_>, job: &Job, names: Vec<Entered>) -> Vec<GivenS
             },
             _ => name.text.as_str(),
         };
+        if fields.sheet.is_unread(Name::Owner, missing) {
+            return None;
+        }
         let loads = job.loads.iter().map(|l| l.key.text.as_str());
         let parts = job.parts.iter().filter(|p| opens(&p.kind)).map(|p| p.key.text.as_str());
         let hint = nearest(missing, loads.chain(parts).chain(["source", "cold"])).map_or_else(
