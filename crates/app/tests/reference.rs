@@ -57,10 +57,12 @@ fn codes() {
 fn kinds_of_mistakes() {
     let file = "docs/mistakes.md";
     let page = std::fs::read_to_string(support::root().join(file)).expect("the page is there");
-    let (start, end) = ("<!-- kinds: written by crates/app/tests/reference.rs -->\n", "<!-- end of kinds -->");
+    let (start, end) =
+        ("<!-- kinds: written by crates/app/tests/reference.rs -->\n", "<!-- end of kinds -->");
     let (before, rest) = page.split_once(start).expect("the place of the kinds");
     let (_, after) = rest.split_once(end).expect("its end");
-    let mut kinds = String::from("| kind | what it is | weight (how common; our own estimate) |\n|---|---|---|\n");
+    let mut kinds =
+        String::from("| kind | what it is | weight (how common; our own estimate) |\n|---|---|---|\n");
     for kind in voltwright_proof::mistake::KINDS {
         let _ = writeln!(kinds, "| `{}` | {} | {} |", kind.code, kind.about, kind.weight);
     }

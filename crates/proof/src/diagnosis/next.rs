@@ -9,7 +9,7 @@ use voltwright_job::Terminal;
 /// Suspects among which the next reading is chosen.
 const SUSPECTS: usize = 120;
 /// Bits that a trace must tell beyond the best single reading.
-const WORTH_A_TRACE: f64 = 0.5;
+const WORTH_A_TRACE: f64 = 0.3;
 /// What to measure next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Next {
