@@ -92,6 +92,44 @@ fn row(base: &Base, name: &str, edits: &[Vec<Edit>]) {
     );
 }
 
+/// The power off: resistors alone, floating, and what a meter shows between many pairs of nodes.
+fn resistances(net: &Network) -> Result<(), Unsolved> {
+    let mut cold = net.clone();
+    cold.elements.retain(|element| matches!(element.law, Law::Resistor(_)));
+    cold.datum = cold.node("meter");
+    let n = net.nodes.len();
+    let pairs: Vec<(usize, usize)> = (0..n).flat_map(|a| (0..a).map(move |b| (a, b))).take(900).collect();
+    let base = Base::new(cold.clone(), &cold.ordering())?;
+    let (mut room, mut shown) = (Workspace::new(), vec![0.0; pairs.len()]);
+    let edits: Vec<Vec<Edit>> =
+        moved(net).into_iter().step_by(7).map(|edits| cold_edits(net, &cold, edits)).collect();
+    let mut solve = |edits: &Vec<Edit>| {
+        if let Ok(found) = room.solve(&base, edits) {
+            black_box(found.volts[0]);
+        }
+    };
+    let of_solve = nanos(&edits, &mut solve);
+    let both = nanos(&edits, |edits| {
+        if let Ok(found) = room.solve(&base, edits) {
+            found.resistances(&pairs, &mut shown);
+            black_box(shown[0]);
+        }
+    });
+    let a_pair = (both - of_solve) / pairs.len() as f64;
+    println!("  resistances: {of_solve:.0} ns a solve, {a_pair:.2} ns a pair of {}", pairs.len());
+    Ok(())
+}
+
+/// The same edits where only the resistors are left.
+fn cold_edits(net: &Network, cold: &Network, edits: Vec<Edit>) -> Vec<Edit> {
+    let place = |e: usize| cold.elements.iter().position(|its| its.name == net.elements[e].name);
+    let removed = |edit| match edit {
+        Edit::Remove(e) => place(e).map(Edit::Remove),
+        add => Some(add),
+    };
+    edits.into_iter().filter_map(removed).collect()
+}
+
 fn main() -> Result<(), Unsolved> {
     for nodes in [60, 120] {
         let net = common::harness(nodes);
@@ -104,6 +142,7 @@ fn main() -> Result<(), Unsolved> {
         let new = nanos(&[()], |()| drop(black_box(Base::new(net.clone(), &ordering)))) / 1e3;
         let some: Vec<Vec<Edit>> = moved(&net).into_iter().step_by(97).collect();
         let corrected = nanos(&some, |edits| drop(black_box(base.corrected(edits)))) / 1e3;
+        resistances(&net)?;
         println!("  Base::new {new:.0} us, Base::corrected {corrected:.0} us");
     }
     Ok(())

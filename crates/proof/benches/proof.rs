@@ -1,7 +1,7 @@
 //! How long a proof takes, and how many operating points a second: by compensation, and the plain way (each network rebuilt and
 //! factored) with the same linear algebra.
 //!
-//!     cargo bench -p voltwright-proof [-- --pairs]
+//!     cargo bench -p voltwright-proof --bench proof [-- --pairs]
 #![allow(clippy::disallowed_methods, reason = "a benchmark measures time")]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a benchmark fails by panicking")]
 

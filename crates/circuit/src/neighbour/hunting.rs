@@ -30,7 +30,10 @@ impl Workspace {
                 doubtful |= !self.stays_off(base, c, before.is_some_and(|b| b[0] != State::On));
             }
         }
-        doubtful || (switched && tripped) || self.delivers_much(base, edits)
+        // Another feed may hold a converter on or off: which, is told from the start.
+        let converts = self.switching(base, edits).any(|(law, _)| matches!(law, Law::Converter(_)));
+        let feeds = self.laws_added(edits).any(|(law, _)| matches!(law, Law::Source(_) | Law::Converter(_)));
+        doubtful || (switched && tripped) || (converts && feeds) || self.delivers_much(base, edits)
     }
 
     /// Whether a converter that is off is so because nothing feeds it, or as it was at the base.

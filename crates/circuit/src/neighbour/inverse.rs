@@ -214,16 +214,10 @@ struct Refined<'a> {
 impl Refined<'_> {
     fn solve(&self, equations: &mut Sparse<'_>, node: usize, place: &mut [f64]) {
         let mut at = Potentials::zero(place.len());
-        for _ in 0..2 {
-            place.iter_mut().enumerate().for_each(|(v, left)| *left = -self.net.leak * at.volts(v));
-            place[node] += 1.0;
-            self.ties.iter().for_each(|(v, siemens)| place[*v] -= siemens * at.volts(*v));
-            for (l, link) in self.links.all.iter().enumerate() {
-                for term in self.links.terms(l) {
-                    let amps = term.slope * at.across(term.plus, term.minus).volts();
-                    place[link.from] -= amps;
-                    place[link.to] += amps;
-                }
+        place[node] = 1.0;
+        for pass in 0..2 {
+            if pass > 0 {
+                self.leave_over(&at, node, place);
             }
             place[self.net.datum] = 0.0;
             equations.solve(place);
@@ -231,6 +225,20 @@ impl Refined<'_> {
         }
         place.iter_mut().enumerate().for_each(|(v, ohms)| *ohms = at.volts(v));
         place[self.net.datum] = 0.0;
+    }
+
+    /// An ampere into the node, less what the voltages make leave.
+    fn leave_over(&self, at: &Potentials, node: usize, place: &mut [f64]) {
+        place.iter_mut().enumerate().for_each(|(v, left)| *left = -self.net.leak * at.volts(v));
+        place[node] += 1.0;
+        self.ties.iter().for_each(|(v, siemens)| place[*v] -= siemens * at.volts(*v));
+        for (l, link) in self.links.all.iter().enumerate() {
+            for term in self.links.terms(l) {
+                let amps = term.slope * at.across(term.plus, term.minus).volts();
+                place[link.from] -= amps;
+                place[link.to] += amps;
+            }
+        }
     }
 }
 

@@ -11,18 +11,21 @@ use super::workspace::{Of, Port, Shifted, Workspace, assemble};
 /// Share of a pivot that rounding made, beyond which the neighbour is taken as a network of its own.
 const JOINT_CUT: f64 = 1e-7;
 
-/// What stays the same for all pairs of a neighbour.
-struct Corrections<'z> {
-    z: &'z Inverse,
-    /// Node by node, for each unknown of the small system: the volts that it makes there, and what of it an ampere into
-    /// the node makes.
-    by_node: Vec<[f64; 2]>,
-    /// Inverse of the small system, column by column. Where a part floats it is large, so that it is applied to
-    /// differences only.
-    small: Vec<f64>,
+/// What stays the same for all pairs of a neighbour; reused, so that reading allocates nothing.
+#[derive(Debug, Default)]
+pub(super) struct Corrections {
+    tied: Tied,
+    system: System,
+    /// Node by node, for each unknown of the small system: the volts that it makes there, and how much of it an ampere
+    /// makes that enters there and leaves at the first node of the same part. (Where a part floats, the small system's
+    /// inverse is large: so it is applied to differences only.)
+    by_node: Vec<f64>,
     size: usize,
     /// Nodes that hold together have the same.
     label: Vec<u32>,
+    /// What an ampere into the node enters each unknown with.
+    enters: Vec<f64>,
+    column: Vec<f64>,
 }
 
 impl Neighbour<'_> {
@@ -33,97 +36,137 @@ impl Neighbour<'_> {
     /// If `out` is not as long as `pairs`, or a node is none of the network.
     pub fn resistances(&self, pairs: &[(usize, usize)], out: &mut [f64]) {
         assert_eq!(pairs.len(), out.len(), "one place a pair");
-        match (&self.room.plain, self.view()) {
-            // With a pivot as small as this, the removed may together have been a cut.
-            (None, Some(view)) if self.room.doubt <= JOINT_CUT => {
-                Corrections::of(self.room, &view.z).read(pairs, out);
+        if let (None, Some(view)) = (&self.room.plain, self.view()) {
+            let mut corrections = self.room.corrections.take();
+            let doubt = corrections.prepare(self.room, &view.z);
+            if doubt <= JOINT_CUT {
+                corrections.read(&view.z, pairs, out);
             }
-            _ => {
-                let net = self.base.net.edited(self.edits);
-                let ordering = net.ordering();
-                let base = Base::new(net, &ordering);
-                for ((a, b), ohms) in pairs.iter().zip(out) {
-                    *ohms = base.as_ref().map_or(f64::NAN, |base| base.between(*a, *b));
-                }
+            self.room.corrections.replace(corrections);
+            if doubt <= JOINT_CUT {
+                return;
             }
+        }
+        // With a pivot as small as that, the removed may together have been a cut.
+        let net = self.base.net.edited(self.edits);
+        let ordering = net.ordering();
+        let base = Base::new(net, &ordering);
+        for ((a, b), ohms) in pairs.iter().zip(out) {
+            *ohms = base.as_ref().map_or(f64::NAN, |base| base.between(*a, *b));
         }
     }
 }
 
-impl<'z> Corrections<'z> {
-    fn of(room: &Workspace, z: &'z Inverse) -> Self {
-        let label = labels(room, z);
-        let tied = Tied::of(room, z, &label);
+impl Corrections {
+    /// Gives the worst share of a pivot that rounding made.
+    fn prepare(&mut self, room: &Workspace, z: &Inverse) -> f64 {
+        label_parts(&mut self.label, room, z);
+        self.tied.take(room, z, &self.label);
+        let Self { tied, system, by_node, label, enters, column, .. } = self;
         let (n, size) = (z.nodes, tied.ports.len() + tied.shifted.len());
-        let mut by_node = Vec::with_capacity(n * size);
-        for node in 0..n {
-            let column = z.column(node);
-            for port in &tied.ports {
-                let enters = tied.terms(port).iter().map(|t| t.slope * t.volts(column)).sum();
-                by_node.push([z.column(port.from)[node] - z.column(port.to)[node], enters]);
+        assemble(system, (&tied.ports, &tied.terms, &tied.shifted), z);
+        // What is wrong with the row of a shift is no doubt of its pivot.
+        system.noise[tied.ports.len()..].fill(0.0);
+        let doubt = system.factor().doubt;
+        let width = size.max(1);
+        enters.clear();
+        enters.resize(n * width, 0.0);
+        for (node, row) in enters.chunks_exact_mut(width).enumerate() {
+            let of_node = z.column(node);
+            for (cell, port) in row.iter_mut().zip(&tied.ports) {
+                *cell = tied.terms(port).iter().map(|t| t.slope * t.volts(of_node)).sum();
             }
-            by_node.extend(tied.shifted.iter().map(|s| {
+            for (cell, s) in row[tied.ports.len()..].iter_mut().zip(&tied.shifted) {
                 let at = s.shift * n + node;
-                [z.shifts.volts[at], z.shifts.member[at] - z.shifts.drift[at]]
-            }));
+                *cell = z.shifts.member[at] - z.shifts.drift[at];
+            }
         }
-        let mut system = System::default();
-        assemble(&mut system, (&tied.ports, &tied.terms, &tied.shifted), z);
-        system.factor();
-        let mut small = vec![0.0; size * size];
-        for (i, column) in small.chunks_exact_mut(size.max(1)).enumerate() {
-            column[i] = 1.0;
+        by_node.clear();
+        by_node.resize(n * 2 * width, 0.0);
+        for (node, row) in by_node.chunks_exact_mut(2 * width).enumerate() {
+            let first = label.iter().position(|its| *its == label[node]).unwrap_or(node);
+            column.clear();
+            let pairs = enters[node * width..(node + 1) * width].iter().zip(&enters[first * width..]);
+            column.extend(pairs.take(size).map(|(a, b)| a - b));
             system.solve(column);
+            let makes = row.chunks_exact_mut(2).zip(&*column);
+            let shifts = tied.shifted.iter().map(|s| z.shifts.volts[s.shift * n + node]);
+            let volts =
+                tied.ports.iter().map(|p| z.column(p.from)[node] - z.column(p.to)[node]).chain(shifts);
+            makes.zip(volts).for_each(|((cells, enters), volts)| cells.copy_from_slice(&[volts, *enters]));
         }
-        Self { z, by_node, small, size, label }
+        self.size = width;
+        doubt
     }
 
-    fn read(&self, pairs: &[(usize, usize)], out: &mut [f64]) {
+    fn read(&self, z: &Inverse, pairs: &[(usize, usize)], out: &mut [f64]) {
+        match self.size {
+            1 => self.read_rows(z, self.by_node.as_chunks::<2>().0, pairs, out),
+            2 => self.read_rows(z, self.by_node.as_chunks::<4>().0, pairs, out),
+            3 => self.read_rows(z, self.by_node.as_chunks::<6>().0, pairs, out),
+            4 => self.read_rows(z, self.by_node.as_chunks::<8>().0, pairs, out),
+            size => {
+                let row = |node: usize| &self.by_node[node * 2 * size..(node + 1) * 2 * size];
+                for ((a, b), ohms) in pairs.iter().zip(out) {
+                    *ohms = self.between(z, (*a, *b), row(*a), row(*b));
+                }
+            }
+        }
+    }
+
+    /// With the number of unknowns known to the compiler.
+    fn read_rows<const N: usize>(
+        &self,
+        z: &Inverse,
+        rows: &[[f64; N]],
+        pairs: &[(usize, usize)],
+        out: &mut [f64],
+    ) {
         for ((a, b), ohms) in pairs.iter().zip(out) {
-            *ohms = if self.label[*a] == self.label[*b] { self.between(*a, *b) } else { f64::INFINITY };
+            *ohms = self.between(z, (*a, *b), &rows[*a], &rows[*b]);
         }
     }
 
     #[inline]
-    fn between(&self, a: usize, b: usize) -> f64 {
-        let (of_a, of_b) = (self.z.column(a), self.z.column(b));
-        let before = (of_a[a] - of_a[b]) - (of_b[a] - of_b[b]);
-        let of = |node: usize| &self.by_node[node * self.size..(node + 1) * self.size];
-        let (at_a, at_b) = (of(a), of(b));
-        let mut share = 0.0;
-        for (i, column) in self.small.chunks_exact(self.size.max(1)).enumerate() {
-            let enters = at_a[i][1] - at_b[i][1];
-            let makes = at_a.iter().zip(at_b).map(|(x, y)| x[0] - y[0]);
-            share += enters * makes.zip(column).map(|(volts, of)| volts * of).sum::<f64>();
+    fn between(&self, z: &Inverse, (a, b): (usize, usize), at_a: &[f64], at_b: &[f64]) -> f64 {
+        if self.label[a] != self.label[b] {
+            return f64::INFINITY;
         }
-        before - share
+        let (of_a, of_b) = (z.column(a), z.column(b));
+        let before = (of_a[a] - of_a[b]) - (of_b[a] - of_b[b]);
+        let unknowns = at_a.as_chunks::<2>().0.iter().zip(at_b.as_chunks::<2>().0);
+        before - unknowns.map(|([u, x], [v, y])| (u - v) * (x - y)).sum::<f64>()
     }
 }
 
 /// The changed currents and shifts, with one node of each floating whole tied to the datum by a siemens. No current
 /// that enters and leaves such a whole goes that way, so differences stay, and its common potential no longer drowns
 /// them.
+#[derive(Debug, Default)]
 struct Tied {
     ports: Vec<Port>,
     terms: Vec<Term>,
     shifted: Vec<Shifted>,
+    /// Labels of what is held.
+    whole: Vec<u32>,
 }
 
 impl Tied {
-    fn of(room: &Workspace, z: &Inverse, label: &[u32]) -> Self {
-        let (ports, terms, shifted) = (room.ports.clone(), room.terms.clone(), room.shifted.clone());
-        let mut tied = Self { ports, terms, shifted };
-        let mut whole = vec![label[z.datum]];
+    fn take(&mut self, room: &Workspace, z: &Inverse, label: &[u32]) {
+        self.ports.clone_from(&room.ports);
+        self.terms.clone_from(&room.terms);
+        self.shifted.clone_from(&room.shifted);
+        self.whole.clear();
+        self.whole.push(label[z.datum]);
         for s in &room.shifted {
             // The end of the cut within the part: what lies beyond another cut may hold to something else.
             let own = &z.shifts.one[s.shift];
             let node = if own.sense < 0.0 { own.to } else { own.from };
-            if !whole.contains(&label[node]) {
-                whole.push(label[node]);
-                tied.tie(node, z);
+            if !self.whole.contains(&label[node]) {
+                self.whole.push(label[node]);
+                self.tie(node, z);
             }
         }
-        tied
     }
 
     fn tie(&mut self, node: usize, z: &Inverse) {
@@ -149,8 +192,8 @@ impl Tied {
 }
 
 /// Tells the parts that the neighbour falls into: the islands of the base, split at cuts, joined by what is new.
-fn labels(room: &Workspace, z: &Inverse) -> Vec<u32> {
-    let mut label = z.island.clone();
+fn label_parts(label: &mut Vec<u32>, room: &Workspace, z: &Inverse) {
+    label.clone_from(&z.island);
     let cuts = room.shifted.iter().filter(|s| s.link != NONE);
     for (s, fresh) in cuts.zip(z.shifts.one.len() as u32..) {
         let split = label[z.shifts.one[s.shift].from];
@@ -169,5 +212,4 @@ fn labels(room: &Workspace, z: &Inverse) -> Vec<u32> {
             }
         }
     }
-    label
 }

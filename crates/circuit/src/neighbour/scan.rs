@@ -111,7 +111,7 @@ impl Workspace {
         left.map(|e| (base.law(*e), base.states_of(*e).start))
     }
 
-    fn laws_added<'n>(&'n self, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
+    pub(super) fn laws_added<'n>(&'n self, edits: &'n [Edit]) -> impl Iterator<Item = (&'n Law, usize)> {
         self.added.iter().filter_map(|a| match &edits[a.edit] {
             Edit::Add(law) => Some((law, a.first_state)),
             Edit::Remove(_) => None,

@@ -4,11 +4,13 @@ use super::inverse::Inverse;
 use super::links::{Links, Term};
 use super::parts::NONE;
 use super::reading::Neighbour;
+use super::resistance::Corrections;
 use super::system::{MOST, System};
 use super::{Base, Edit, View};
 use crate::network::Law;
 use crate::potentials::Potentials;
 use crate::solution::{Solution, State, Unsolved};
+use std::cell::RefCell;
 
 /// The most that rounding may move any voltage by, volts, or as a share of the largest.
 const BELIEVED: f64 = 3e-11;
@@ -102,6 +104,7 @@ pub struct Workspace {
     pub(super) at_now: bool,
     pub(super) scratch: Links,
     pub(super) plain: Option<Plainly>,
+    pub(super) corrections: RefCell<Corrections>,
 }
 
 /// A neighbour solved from nothing.
