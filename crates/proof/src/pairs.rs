@@ -53,9 +53,9 @@ pub struct Pair {
 /// how many.
 pub fn all(proof: &Proof<'_>, threads: usize, progress: &(impl Fn(usize, usize) + Sync)) -> Pairs {
     let trier = Trier::new(proof);
-    let firsts = balanced(&trier.effective);
+    let firsts = &trier.effective;
     let done = AtomicUsize::new(0);
-    let (parts, points) = in_parallel(&firsts, threads, |room, i| {
+    let (parts, points) = in_parallel(firsts, threads, |room, i| {
         progress(done.fetch_add(1, Ordering::Relaxed), firsts.len());
         let first = First::new(&trier, *i);
         let mut pairs = Pairs { caught: vec![0; proof.setup.stages.len()], ..Pairs::default() };
@@ -107,13 +107,6 @@ impl Pairs {
         });
         self.told.truncate(TOLD);
     }
-}
-
-/// First and last, second and last but one: so that every share of the list has as much to do.
-fn balanced(of: &[usize]) -> Vec<usize> {
-    let half = of.len() / 2;
-    let ends = (0..half).flat_map(|k| [of[k], of[of.len() - 1 - k]]);
-    ends.chain((of.len() % 2 == 1).then(|| of[half])).collect()
 }
 
 struct Trier<'p, 'j> {

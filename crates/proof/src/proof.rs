@@ -9,9 +9,10 @@ use crate::setup::Setup;
 use crate::step::Step;
 use crate::trial::{self, Outcome, Prepared, Room};
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Nodes of the search for the plan before the gap is stated instead.
-const EFFORT: u64 = 20_000;
+const EFFORT: u64 = 100;
 
 /// All mistakes of a job with what came of them.
 pub struct Proof<'j> {
@@ -151,35 +152,41 @@ fn key(prepared: &Prepared) -> Key {
     (key, harms.iter().map(|h| h.threat).chain(opens.iter().copied()).collect())
 }
 
+/// Items that a thread takes at a time.
+const HANDFUL: usize = 8;
+
 /// Does work on every item, on so many threads; results in the order of the items, and the operating points solved.
 pub(crate) fn in_parallel<T: Sync, R: Send>(
     items: &[T],
     threads: usize,
     work: impl Fn(&mut Room, &T) -> R + Sync,
 ) -> (Vec<R>, u64) {
-    let share = items.len().div_ceil(threads.max(1)).max(1);
-    let one = |items: &[T]| {
-        let mut room = Room::new();
-        let results: Vec<R> = items.iter().map(|item| work(&mut room, item)).collect();
-        (results, room.points())
-    };
-    if threads <= 1 || items.len() <= 1 {
-        return one(items);
-    }
-    std::thread::scope(|scope| {
-        let workers: Vec<_> = items.chunks(share).map(|chunk| scope.spawn(|| one(chunk))).collect();
-        let mut all = (Vec::with_capacity(items.len()), 0);
-        for worker in workers {
-            match worker.join() {
-                Ok((results, points)) => {
-                    all.0.extend(results);
-                    all.1 += points;
-                }
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
+    let next = AtomicUsize::new(0);
+    let one = || {
+        let (mut room, mut done) = (Room::new(), Vec::new());
+        loop {
+            let start = next.fetch_add(HANDFUL, Ordering::Relaxed);
+            let Some(rest) = items.get(start..).filter(|rest| !rest.is_empty()) else { break };
+            let handful = &rest[..HANDFUL.min(rest.len())];
+            done.push((start, handful.iter().map(|item| work(&mut room, item)).collect::<Vec<R>>()));
         }
-        all
-    })
+        (done, room.points())
+    };
+    let mut shares = if threads <= 1 || items.len() <= HANDFUL {
+        vec![one()]
+    } else {
+        std::thread::scope(|scope| {
+            let workers: Vec<_> = (0..threads).map(|_| scope.spawn(one)).collect();
+            let ended =
+                workers.into_iter().map(|w| w.join().unwrap_or_else(|p| std::panic::resume_unwind(p)));
+            ended.collect()
+        })
+    };
+    let points = shares.iter().map(|(_, points)| points).sum();
+    let mut done: Vec<(usize, Vec<R>)> =
+        shares.iter_mut().flat_map(|(done, _)| std::mem::take(done)).collect();
+    done.sort_by_key(|(start, _)| *start);
+    (done.into_iter().flat_map(|(_, results)| results).collect(), points)
 }
 
 /// The cheapest readings that catch every harmful mistake in time, then, for the same cost, those that tell most mistakes

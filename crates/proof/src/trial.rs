@@ -141,8 +141,7 @@ pub fn run(setup: &Setup<'_>, prepared: &Prepared, room: &mut Room) -> Outcome {
         if let Table::Cold(cold) = &setup.tables[s]
             && !prepared.steps[s].is_empty()
         {
-            try_cold(cold, &prepared.steps[s], room);
-            catch(&setup.meter, &setup.readings, &cold.readings, &room.ranges, &mut outcome.caught);
+            catch_cold(setup, cold, &prepared.steps[s], room, &mut outcome.caught);
         }
     }
     outcome
@@ -155,6 +154,28 @@ fn catch(meter: &Meter, readings: &[Reading], at: &Range<usize>, ranges: &[Inter
             && meter.shown(reading.function, *range).is_apart_from(&reading.window)
         {
             caught.insert(at.start + i);
+        }
+    }
+}
+
+/// The same with the power off: only what is outside its window with everything at its lowest is looked at with everything at
+/// its highest.
+fn catch_cold(setup: &Setup<'_>, cold: &Cold, steps: &[Step], room: &mut Room, caught: &mut Bits) {
+    let readings = &setup.readings[cold.readings.clone()];
+    let outside = |reading: &Reading, range: Interval| {
+        setup.meter.shown(reading.function, range).is_apart_from(&reading.window)
+    };
+    try_resistances(&cold.bases[..1], &cold.pairs, steps, room);
+    let lowest = room.ranges.clone();
+    let left: Vec<usize> = (0..readings.len()).filter(|k| outside(&readings[*k], lowest[*k])).collect();
+    let pairs: Vec<(usize, usize)> = left.iter().map(|k| cold.pairs[*k]).collect();
+    try_resistances(&cold.bases[1..], &pairs, steps, room);
+    for (k, highest) in left.iter().zip(&room.ranges) {
+        let mut range = lowest[*k];
+        range.take(highest.low);
+        range.take(highest.high);
+        if outside(&readings[*k], range) {
+            caught.insert(cold.readings.start + k);
         }
     }
 }

@@ -257,7 +257,9 @@ impl Workspace {
         }
         // The datum's share and each cut turn the determinant's sign once.
         let turned = self.shifted.iter().filter(|s| view.z.shifts.one[s.shift].slope >= 0.0).count() % 2 == 1;
-        let stable = found.positive != turned;
+        // Resistors alone are always stable: what turns the sign there is a pivot of nothing but the leak.
+        let passive = || base.devices.is_empty() && edits.iter().all(is_passive);
+        let stable = found.positive != turned || passive();
         self.solve_bends(base, view, stable);
         self.move_voltages(base, view);
         self.error = self.error_bound(view);
@@ -373,4 +375,8 @@ fn shifts_meet(z: &Inverse, own: &Shifted, other: &Shifted) -> f64 {
     } else {
         z.shifts.leaving(own.shift, its.from, its.to) * its.sense * its.slope
     }
+}
+
+fn is_passive(edit: &Edit) -> bool {
+    matches!(edit, Edit::Remove(_) | Edit::Add(Law::Resistor(_)))
 }
