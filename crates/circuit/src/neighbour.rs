@@ -21,6 +21,7 @@
 //! # Ok::<(), voltwright_circuit::Unsolved>(())
 //! ```
 
+mod afresh;
 mod bends;
 mod hunting;
 mod inverse;

@@ -59,7 +59,7 @@ impl<'j> Proof<'j> {
     /// Tries every mistake, on so many threads; the result does not depend on their number.
     pub fn of(setup: Setup<'j>, threads: usize) -> Self {
         let mistakes = mistake::all(&setup.harness);
-        let (class_of, groups) = grouped(&setup, &mistakes);
+        let (class_of, groups) = grouped(&setup, &mistakes, threads);
         let (outcomes, points) =
             in_parallel(&groups, threads, |room, (_, prepared): &(Vec<usize>, Prepared)| {
                 trial::run(&setup, prepared, room)
@@ -102,14 +102,21 @@ fn caught_at(setup: &Setup<'_>, plan: &Plan, outcome: &Outcome) -> Option<usize>
 }
 
 /// Mistakes put together that come to the same steps at every stage and the same effect on the mains side.
-fn grouped(setup: &Setup<'_>, mistakes: &[Mistake]) -> (Vec<usize>, Vec<(Vec<usize>, Prepared)>) {
+fn grouped(
+    setup: &Setup<'_>,
+    mistakes: &[Mistake],
+    threads: usize,
+) -> (Vec<usize>, Vec<(Vec<usize>, Prepared)>) {
     let judge = MainsJudge::new(&setup.harness, setup.mains.as_ref());
+    let (all, _) = in_parallel(mistakes, threads, |_, mistake| {
+        let prepared = Prepared::of(setup, &mistake.changes, &judge);
+        (key(&prepared), prepared)
+    });
     let mut known: BTreeMap<Key, usize> = BTreeMap::new();
     let mut groups: Vec<(Vec<usize>, Prepared)> = Vec::new();
     let mut class_of = Vec::new();
-    for (m, mistake) in mistakes.iter().enumerate() {
-        let prepared = Prepared::of(setup, &mistake.changes, &judge);
-        let class = *known.entry(key(&prepared)).or_insert_with(|| {
+    for (m, (key, prepared)) in all.into_iter().enumerate() {
+        let class = *known.entry(key).or_insert_with(|| {
             groups.push((Vec::new(), prepared));
             groups.len() - 1
         });

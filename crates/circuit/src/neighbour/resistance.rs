@@ -1,12 +1,12 @@
 //! Resistances between pairs of nodes of a neighbour: the base's inverse with the small system's share taken off.
 
-use super::Base;
 use super::inverse::Inverse;
 use super::links::Term;
 use super::parts::NONE;
 use super::reading::Neighbour;
 use super::system::System;
 use super::workspace::{Of, Port, Shifted, Workspace, assemble};
+use super::{Base, afresh};
 
 /// Share of a pivot that rounding made, beyond which the neighbour is taken as a network of its own.
 const JOINT_CUT: f64 = 1e-7;
@@ -49,6 +49,9 @@ impl Neighbour<'_> {
         }
         // With a pivot as small as that, the removed may together have been a cut.
         let net = self.base.net.edited(self.edits);
+        if afresh::resistances(&net, pairs, out) {
+            return;
+        }
         let ordering = net.ordering();
         let base = Base::new(net, &ordering);
         for ((a, b), ohms) in pairs.iter().zip(out) {

@@ -52,6 +52,12 @@ impl Setup<'_> {
         let figures = figures(&self.readings[start..], view.network.datum, solved.low_voltage(Loading::Run));
         let mut corners = vec![Base::new(view.network.clone(), &ordering)?];
         for loading in loadings(&mated) {
+            // With little drawn a voltage is further from zero than with much: only that end can be worse.
+            let outward = |(of, upward): &&(Vec<(usize, i8)>, bool)| {
+                *loading != Loading::Light
+                    || (corners[0].solution().between(of[0].0, of[1].0) > 0.0) == *upward
+            };
+            let figures: Vec<_> = figures.iter().filter(outward).cloned().collect();
             for sample in solved.corners(*loading, &figures) {
                 corners.push(Base::new(build(*loading, &sample, false).0.network, &ordering)?);
             }
