@@ -182,30 +182,21 @@ class Job:
         """Gives the changes of both mistakes."""
         return self.mistakes[pair[0]]["changes"] + self.mistakes[pair[1]]["changes"]
 
-    def pairs(self, pairs, readings, unsolved):
-        """Judges pairs: for each the set of (harm stage, caught at) that may be right; `unsolved` [mistake] stages.
-
-        `unsolved` gives for each stage without an operating point whether that is only because the oracle found none.
-        """
+    def pairs(self, pairs, readings):
+        """Judges pairs: for each the set of (harm stage, caught at) that may be right."""
         effects = self.pair_effects(pairs)
         todo, answers = list(range(len(pairs))), [set() for _ in pairs]
         for s, stage in enumerate(self.stages):
             chosen = np.flatnonzero(np.isin(stage.index, readings))
             if not stage.live and not len(chosen):
                 continue
-            solve, open_ones, nothing = [], set(), ((False, False), (False, False))
-            for p in todo:
-                hunts = any(stage.name in unsolved[m] for m in pairs[p])
-                doubt = any(unsolved[m].get(stage.name) for m in pairs[p])
-                if not (stage.live and (hunts or effects[p] and effects[p].touched)):
-                    solve.append(p)
-                elif stage.live and doubt:
-                    open_ones.add(p)
+            nothing = ((False, False), (False, False))
+            solve = [p for p in todo if not (stage.live and effects[p] and effects[p].touched)]
             edits = [self.edit(stage, self.changes(pairs[p]), effects[p]) for p in solve]
             judged = dict(zip(solve, self.run("pair", s, edits, chosen)))
             left = []
             for p in todo:
-                harm, shown = judged.get(p, EITHER if p in open_ones else nothing)
+                harm, shown = judged.get(p, nothing)
                 if stage.live and effects[p]:
                     harm = harm[0] or bool(effects[p].sure), harm[1] or bool(effects[p].maybe)
                 if harm[1]:

@@ -190,12 +190,10 @@ def describe(job, indexes):
     return f"{len(some)} {[(i, *named.get(i, ())) for i in some[:3]]}"
 
 
-def judge_pairs(job, data, answers):
+def judge_pairs(job, data):
     """Finds the verdicts of the pairs in the file."""
     pairs = [(p["first"], p["second"]) for p in data["pairs"]]
-    unsolved = [{stage.name: a[0].open for stage, a in zip(job.stages, found) if a and a[0] and a[0].unsolved}
-                for found in answers]
-    return job.pairs(pairs, data["plan"]["readings"], unsolved)
+    return job.pairs(pairs, data["plan"]["readings"])
 
 
 def compare_pairs(data, found, tally):
@@ -248,7 +246,7 @@ def judge_file(path, options):
     with job:
         answers = job.singles()
         clock.lap("singles", job.points)
-        found = judge_pairs(job, data, answers) if "--singles-only" not in options else []
+        found = judge_pairs(job, data) if "--singles-only" not in options else []
         clock.lap("pairs", job.points)
     if "--selftest" in options:
         def compare(tampered):

@@ -13,7 +13,7 @@ use voltwright_quantity::{Quantity, Resistance};
 use voltwright_tables::fuses;
 
 /// Leak of every node, siemens: no part of what a meter shows, not even beside [`MOST`].
-const LEAK: f64 = 1e-14;
+const LEAK: f64 = 1e-15;
 /// Above this a meter shows an open circuit, ohms: common practice for hand-held meters.
 pub const OPEN: f64 = 2e7;
 /// What a load is at most where nobody measured it: as good as open.
