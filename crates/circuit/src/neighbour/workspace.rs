@@ -243,6 +243,14 @@ impl Workspace {
         if self.ports.len() + self.shifted.len() > MOST {
             return Err(Doubt::Much);
         }
+        // Resistors alone, without a source, are at zero whatever is edited, and always stable.
+        if base.devices.is_empty() && edits.iter().all(is_passive) {
+            self.moved.clear();
+            self.moved.resize(view.z.nodes, 0.0);
+            self.volts.clone_from(&base.at.main);
+            (self.error, self.doubt) = (0.0, 0.0);
+            return Ok(());
+        }
         self.constants.clear();
         self.constants.extend(self.ports.iter().map(|p| p.constant));
         self.constants.extend(self.shifted.iter().map(|s| s.start));
@@ -257,9 +265,7 @@ impl Workspace {
         }
         // The datum's share and each cut turn the determinant's sign once.
         let turned = self.shifted.iter().filter(|s| view.z.shifts.one[s.shift].slope >= 0.0).count() % 2 == 1;
-        // Resistors alone are always stable: what turns the sign there is a pivot of nothing but the leak.
-        let passive = || base.devices.is_empty() && edits.iter().all(is_passive);
-        let stable = found.positive != turned || passive();
+        let stable = found.positive != turned;
         self.solve_bends(base, view, stable);
         self.move_voltages(base, view);
         self.error = self.error_bound(view);
