@@ -10,7 +10,7 @@ use std::time::Instant;
 use voltwright_circuit::Workspace;
 use voltwright_job::Job;
 use voltwright_proof::pairs;
-use voltwright_proof::proof::Proof;
+use voltwright_proof::proof::{Class, Proof};
 use voltwright_proof::setup::{Setup, Table};
 use voltwright_proof::step::edits;
 
@@ -122,6 +122,41 @@ fn by_the_point(proof: &Proof<'_>) -> (u64, f64, f64) {
     (points, quick / points as f64, plain / f64::from(plainly))
 }
 
+/// All classes at all stages at nominal values (with the power off everything at its lowest), operating points alone, on so many
+/// threads: points, seconds.
+fn at_nominal(proof: &Proof<'_>, threads: usize) -> (u64, f64) {
+    let share = proof.classes.len().div_ceil(threads);
+    let (seconds, points) = best(5, || {
+        std::thread::scope(|scope| {
+            let of_share = |classes: &[Class]| {
+                let (mut room, mut edited, mut points) = (Workspace::new(), Vec::new(), 0);
+                for class in classes {
+                    for (s, table) in proof
+                        .setup
+                        .tables
+                        .iter()
+                        .enumerate()
+                        .filter(|(s, _)| !class.prepared.steps[*s].is_empty())
+                    {
+                        let base = match table {
+                            Table::Cold(cold) => &cold.bases[0],
+                            Table::Live(live) => &live.corners[0],
+                        };
+                        edits(base.network(), &class.prepared.steps[s], &mut edited);
+                        let _ = std::hint::black_box(room.solve(base, &edited));
+                        points += 1;
+                    }
+                }
+                points
+            };
+            let workers: Vec<_> =
+                proof.classes.chunks(share).map(|c| scope.spawn(move || of_share(c))).collect();
+            workers.into_iter().map(|w| w.join().unwrap()).sum::<u64>()
+        })
+    });
+    (points, seconds)
+}
+
 fn main() {
     let read =
         |file: &str| std::fs::read_to_string(format!("{}/../../{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
@@ -154,6 +189,14 @@ fn main() {
             one.0 * 1e3,
             two.0 * 1e3
         );
+        for threads in [1, 2] {
+            let (points, seconds) = at_nominal(&proof, threads);
+            println!(
+                "  every mistake at every stage at nominal values: {points} operating points in {:.1} ms on {threads} thread(s), {:.2} million a second",
+                seconds * 1e3,
+                points as f64 / seconds / 1e6
+            );
+        }
         let (points, quick, plain) = by_the_point(&proof);
         println!(
             "  {points} live points: {:.2} µs each by compensation ({:.2} million a second), {:.1} µs the plain way: {:.0} times",
