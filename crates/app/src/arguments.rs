@@ -79,7 +79,8 @@ pub struct Steps {
 /// Judge readings: inside or outside their windows, what explains them, the next reading to take.
 ///
 /// A line of the readings is `stage; red probe; black probe; value`, such as `source; p1.3; supply.v1.minus; 5.02 V` or
-/// `cold; p1.1; p1.2; open`; `voltwright steps` has them. Exit status 1 if a reading is outside its window.
+/// `cold; p1.1; p1.2; open`; `voltwright steps` has them. A trace is `cold; p1.3; connects; p1.4, pa.4`: all that the meter
+/// shows below 5 Ω from there. Exit status 1 if a reading is outside its window.
 #[derive(Debug, Args)]
 pub struct Judge {
     /// Job file, or - for standard input
