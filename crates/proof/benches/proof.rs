@@ -7,7 +7,7 @@
 
 use std::fmt::Write as _;
 use std::time::Instant;
-use voltwright_circuit::Workspace;
+use voltwright_circuit::{Base, Edit, Workspace};
 use voltwright_job::Job;
 use voltwright_proof::pairs;
 use voltwright_proof::proof::{Class, Proof};
@@ -81,45 +81,35 @@ fn job(text: &str) -> Job {
     reading.job
 }
 
+/// Gives every so-manieth class at all live stages and corners, as a base with edits; tells how many points that are.
+fn each_live_point(proof: &Proof<'_>, step: usize, mut work: impl FnMut(&Base, &[Edit])) -> u64 {
+    let (mut edited, mut points) = (Vec::new(), 0);
+    for class in proof.classes.iter().step_by(step) {
+        for (s, table) in proof.setup.tables.iter().enumerate() {
+            let Table::Live(live) = table else { continue };
+            for base in live.corners.iter().filter(|_| !class.prepared.steps[s].is_empty()) {
+                edits(base.network(), &class.prepared.steps[s], &mut edited);
+                work(base, &edited);
+                points += 1;
+            }
+        }
+    }
+    points
+}
+
 /// All classes at all live stages and corners: points solved, and seconds a point by compensation and the plain way.
 fn by_the_point(proof: &Proof<'_>) -> (u64, f64, f64) {
-    let mut edited = Vec::new();
-    let mut points = 0;
-    let (quick, ()) = best(3, || {
-        let mut room = Workspace::new();
-        points = 0;
-        for class in &proof.classes {
-            for (s, table) in proof.setup.tables.iter().enumerate() {
-                let Table::Live(live) = table else { continue };
-                if class.prepared.steps[s].is_empty() {
-                    continue;
-                }
-                for base in &live.corners {
-                    edits(base.network(), &class.prepared.steps[s], &mut edited);
-                    let _ = std::hint::black_box(room.solve(base, &edited));
-                    points += 1;
-                }
-            }
-        }
+    let mut room = Workspace::new();
+    let (quick, points) = best(3, || {
+        each_live_point(proof, 1, |base, edited| _ = std::hint::black_box(room.solve(base, edited)))
     });
     // The plain way on every seventh class: it takes long.
-    let mut plainly = 0;
-    let (plain, ()) = best(1, || {
-        for class in proof.classes.iter().step_by(7) {
-            for (s, table) in proof.setup.tables.iter().enumerate() {
-                let Table::Live(live) = table else { continue };
-                if class.prepared.steps[s].is_empty() {
-                    continue;
-                }
-                for base in &live.corners {
-                    edits(base.network(), &class.prepared.steps[s], &mut edited);
-                    let _ = std::hint::black_box(base.network().edited(&edited).solve());
-                    plainly += 1;
-                }
-            }
-        }
+    let (plain, plainly) = best(1, || {
+        each_live_point(proof, 7, |base, edited| {
+            _ = std::hint::black_box(base.network().edited(edited).solve())
+        })
     });
-    (points, quick / points as f64, plain / f64::from(plainly))
+    (points, quick / points as f64, plain / plainly as f64)
 }
 
 /// All classes at all stages at nominal values (with the power off everything at its lowest), operating points alone, on so many

@@ -44,7 +44,15 @@ fn bit(i: usize) -> u64 {
     1 << (i % 64)
 }
 
+/// Nothing made before.
+static NOTHING: Extra = Extra { watched: Vec::new(), flags: Vec::new(), replaced: Vec::new() };
+
 impl<'a> Trial<'a> {
+    /// Of the steps of one mistake alone.
+    pub fn alone(setup: &'a Setup<'_>, live: &'a Live, steps: &'a [Step], mains: &MainsEffect) -> Self {
+        Self::new(setup, live, steps, &NOTHING, mains, live.view.network.elements.len())
+    }
+
     /// Of steps, with what they do on the mains side; `elements` is how many the network has without them.
     pub fn new(
         setup: &'a Setup<'_>,

@@ -50,8 +50,6 @@ pub enum Threat {
     NoEarth,
     /// A pole that stays live behind an open fuse or switch.
     StaysLive,
-    /// The circuit can find no steady state.
-    Hunting,
     /// A fuse that opens: easy to replace.
     Fuse(usize),
 }

@@ -265,7 +265,6 @@ impl<'p, 'j> Trier<'p, 'j> {
         }
         let setup = &self.proof.setup;
         room.begin(live.readings.len());
-        let elements = live.view.network.elements.len();
         let at = match first.at(self, s) {
             Some(made) => {
                 let elements = made.bases[0].network().elements.len();
@@ -273,8 +272,8 @@ impl<'p, 'j> Trier<'p, 'j> {
                 trial.run((&made.bases[0], made.bases.get(1)), room)
             }
             None => {
-                let (steps, extra) = (self.both(first, s, steps), Extra::default());
-                let trial = Trial::new(setup, live, &steps, &extra, mains, elements);
+                let steps = self.both(first, s, steps);
+                let trial = Trial::alone(setup, live, &steps, mains);
                 trial.run((&live.corners[0], live.holding.first()), room)
             }
         };

@@ -42,6 +42,18 @@ pub struct Class {
     pub caught_at: Option<usize>,
 }
 
+impl Class {
+    /// Whether it does harm.
+    pub fn is_harmful(&self) -> bool {
+        self.outcome.harm.is_some()
+    }
+
+    /// Whether it does harm before the plan shows it.
+    pub fn escapes(&self) -> bool {
+        self.is_harmful() && self.caught_at.is_none()
+    }
+}
+
 /// The readings to take.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Plan {

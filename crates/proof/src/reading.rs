@@ -39,6 +39,20 @@ pub struct Reading {
     pub window: Interval,
 }
 
+impl Reading {
+    /// One whose range and window are still to be found.
+    pub(crate) fn new(
+        stage: usize,
+        function: Function,
+        (red, black): (Terminal, Terminal),
+        nodes: (usize, usize),
+        cost: u32,
+    ) -> Self {
+        let none = Interval::NONE;
+        Self { stage, function, red, black, nodes, cost, range: none, window: none }
+    }
+}
+
 /// From low to high.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Interval {

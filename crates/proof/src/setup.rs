@@ -13,7 +13,7 @@ use crate::harm::wire_survives;
 use crate::harness::{Harness, Thing};
 use crate::network::mains::MainsNetwork;
 use crate::network::{View, cold, mains};
-use crate::reading::{Function, Interval, Meter, Reading, cost};
+use crate::reading::{Function, Meter, Reading, cost};
 use crate::stage::{Stage, stages};
 use crate::step::{Step, steps};
 use std::ops::Range;
@@ -159,17 +159,7 @@ impl<'j> Setup<'j> {
         for (red, black, nodes) in probed(h, &view, is_seen) {
             let cost = cost(h, Function::Ohms, red, black, mated);
             pairs.push(nodes);
-            let none = Interval::NONE;
-            self.readings.push(Reading {
-                stage: s,
-                function: Function::Ohms,
-                red,
-                black,
-                nodes,
-                cost,
-                range: none,
-                window: none,
-            });
+            self.readings.push(Reading::new(s, Function::Ohms, (red, black), nodes, cost));
         }
         let mut shown = vec![0.0; pairs.len()];
         for base in &bases {

@@ -13,7 +13,7 @@ use voltwright_quantity::Quantity;
 const SHORTED_OHMS: f64 = 0.05;
 /// Times its nominal voltage that an output without cut-off reaches when its feedback is open: common practice.
 const HIGH: f64 = 1.5;
-/// Resistance of a contact of a plug that sits where it should not, ohms.
+/// Resistance of a contact of a plug that sits where it should not, ohms: common practice.
 const CONTACT_OHMS: f64 = 0.01;
 
 /// A change of a network.

@@ -1,7 +1,7 @@
 //! One mistake, or a pair, tried at every stage: the harm that it does, and the readings that catch it before.
 
 use crate::change::Change;
-use crate::corner::{Extra, Trial};
+use crate::corner::Trial;
 use crate::cover::Bits;
 use crate::harm::{Harm, Threat};
 use crate::mains_effect::{MainsEffect, MainsJudge};
@@ -242,8 +242,7 @@ pub(crate) fn try_live(
             return at;
         }
     }
-    let extra = Extra::default();
-    let trial = Trial::new(setup, live, steps, &extra, mains, live.view.network.elements.len());
+    let trial = Trial::alone(setup, live, steps, mains);
     for (c, base) in live.corners.iter().enumerate() {
         match trial.run((base, live.holding.get(c)), room) {
             Ok(corner) => {
@@ -276,9 +275,7 @@ pub fn nominal_volts(setup: &Setup<'_>, prepared: &Prepared, stage: usize) -> Op
     let mut room = Room::new();
     room.volts = Some(Vec::new());
     room.begin(live.readings.len());
-    let extra = Extra::default();
-    let elements = live.view.network.elements.len();
-    let trial = Trial::new(setup, live, &prepared.steps[stage], &extra, &prepared.mains, elements);
+    let trial = Trial::alone(setup, live, &prepared.steps[stage], &prepared.mains);
     let at = trial.run((&live.corners[0], live.holding.first()), &mut room).ok()?;
     room.volts.filter(|_| !at.hunting)
 }
@@ -293,9 +290,7 @@ pub fn at_values(
     let Table::Live(live) = &setup.tables[stage] else { return None };
     let mut room = Room::new();
     room.begin(live.readings.len());
-    let extra = Extra::default();
-    let elements = live.view.network.elements.len();
-    let trial = Trial::new(setup, live, &prepared.steps[stage], &extra, &prepared.mains, elements);
+    let trial = Trial::alone(setup, live, &prepared.steps[stage], &prepared.mains);
     let at = trial.run((base, None), &mut room).ok()?;
     (!at.hunting).then_some((at.harm, room.ranges))
 }

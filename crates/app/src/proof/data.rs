@@ -54,9 +54,8 @@ fn stage(proof: &Proof<'_>, s: usize) -> Value {
 fn kinds(proof: &Proof<'_>) -> Value {
     let one = |(k, kind): (usize, &&voltwright_proof::mistake::Kind)| {
         let of: Vec<usize> = (0..proof.mistakes.len()).filter(|m| proof.mistakes[*m].kind == k).collect();
-        let harmful = |m: &&usize| proof.class(**m).outcome.harm.is_some();
-        let escapes =
-            |m: &&usize| proof.class(**m).outcome.harm.is_some() && proof.class(**m).caught_at.is_none();
+        let harmful = |m: &&usize| proof.class(**m).is_harmful();
+        let escapes = |m: &&usize| proof.class(**m).escapes();
         json!({
             "kind": kind.code, "about": kind.about, "weight": kind.weight, "tried": of.len(),
             "harmful": of.iter().filter(harmful).count(), "escapes": of.iter().filter(escapes).count(),

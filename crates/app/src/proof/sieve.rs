@@ -48,7 +48,7 @@ pub fn whole(proof: &Proof<'_>, cures: &[Cure], pairs: Option<&Pairs>, page: &Pa
 }
 
 fn summary(proof: &Proof<'_>, page: &Page) -> String {
-    let harmful = (0..proof.mistakes.len()).filter(|m| proof.class(*m).outcome.harm.is_some()).count();
+    let harmful = (0..proof.mistakes.len()).filter(|m| proof.class(*m).is_harmful()).count();
     let escapes = proof.escapes().len();
     let fate = match (harmful, escapes) {
         (0, _) => "none of them does harm".to_owned(),
@@ -71,8 +71,7 @@ fn summary(proof: &Proof<'_>, page: &Page) -> String {
 
 /// A line a stage: harmful mistakes that arrive there, how many of them its readings catch, how many do harm there.
 fn stages(proof: &Proof<'_>, page: &Page) -> String {
-    let harmful: Vec<usize> =
-        (0..proof.mistakes.len()).filter(|m| proof.class(*m).outcome.harm.is_some()).collect();
+    let harmful: Vec<usize> = (0..proof.mistakes.len()).filter(|m| proof.class(*m).is_harmful()).collect();
     let mut arrive = harmful.len();
     let mut rows = Vec::new();
     for (s, stage) in proof.setup.stages.iter().enumerate() {
@@ -107,11 +106,8 @@ fn kinds(proof: &Proof<'_>, page: &Page) -> String {
         if of.is_empty() {
             continue;
         }
-        let harmful = of.iter().filter(|m| proof.class(**m).outcome.harm.is_some()).count();
-        let escape = of
-            .iter()
-            .filter(|m| proof.class(**m).outcome.harm.is_some() && proof.class(**m).caught_at.is_none())
-            .count();
+        let harmful = of.iter().filter(|m| proof.class(**m).is_harmful()).count();
+        let escape = of.iter().filter(|m| proof.class(**m).escapes()).count();
         let number = |n: usize| if n == 0 { "–".to_owned() } else { n.to_string() };
         rows.push(vec![kind.about.to_owned(), of.len().to_string(), number(harmful), number(escape)]);
     }

@@ -218,7 +218,6 @@ pub fn harm(job: &Job, harm: &Harm) -> String {
             "protective earth does not reach all of the case: the next fault puts it at the mains".into()
         }
         Threat::StaysLive => "the line reaches the supply past an open fuse or switch".into(),
-        Threat::Hunting => "no steady state".into(),
         Threat::Fuse(p) => format!("{} opens", job.parts[p].key),
     }
 }

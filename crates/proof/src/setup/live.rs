@@ -5,7 +5,7 @@ use super::{Setup, reachable};
 use crate::harm::{Watched, watched};
 use crate::mains_effect::FUSE_OPENS;
 use crate::network::View;
-use crate::reading::{Function, Interval, Reading, cost};
+use crate::reading::{Function, Reading, cost};
 use std::ops::Range;
 use std::sync::Arc;
 use voltwright_circuit::{Base, Law, Network, Overload, Unsolved};
@@ -134,17 +134,7 @@ impl Setup<'_> {
         }
         for (function, red, nodes) in menu {
             let cost = cost(h, function, red, black, mated);
-            let none = Interval::NONE;
-            self.readings.push(Reading {
-                stage: s,
-                function,
-                red,
-                black,
-                nodes,
-                cost,
-                range: none,
-                window: none,
-            });
+            self.readings.push(Reading::new(s, function, (red, black), nodes, cost));
         }
     }
 }
