@@ -231,7 +231,7 @@ fn unsteady(setup: &Setup<'_>, taken: &Taken) -> f64 {
     }
     let span = all.high - all.low;
     let wide = Interval { low: all.low - span / 2.0, high: all.high + span / 2.0 };
-    if wide.holds(taken.shown.low) { UNSTEADY } else { 0.0 }
+    if wide.is_apart_from(&taken.shown) { 0.0 } else { UNSTEADY }
 }
 
 /// How much of a range lies near a value: 0 if the value is not explained.

@@ -4,7 +4,7 @@
 //! - [`mistake`]: every mistake of a job, one kind a file; [`change`]: what a mistake changes; [`harness`]: the wiring as things.
 //! - [`stage`]: the stages; [`network`]: what they are tried on; [`setup`]: all of it made ready; [`step`]: changes as edits.
 //! - [`harm`] and [`mains_effect`]: what does harm; [`reading`]: what can be read; [`trial`]: one mistake tried.
-//! - [`cover`]: the cheapest readings that catch everything.
+//! - [`cover`]: the cheapest readings that catch everything; [`first_power`]: the walk through them at the bench; [`diagnosis`]: what readings say.
 
 pub mod change;
 pub mod continuity;
@@ -12,6 +12,7 @@ mod corner;
 pub mod cover;
 pub mod cure;
 pub mod diagnosis;
+pub mod first_power;
 pub mod harm;
 pub mod harness;
 pub mod mains_effect;
