@@ -1,0 +1,135 @@
+//! From volts to height: rails and the mains by a symmetric logarithm, pushed apart where they would touch, and what lies
+//! within a rail's tolerance magnified, so that a drop of millivolts is seen.
+
+/// Half the height of a tolerance band.
+pub(super) const BAND: f64 = 14.0;
+/// Height of one step of the logarithm, and of the least and largest gap between two levels.
+const STEP: f64 = 78.0;
+const GAP: (f64, f64) = (48.0, 96.0);
+/// Volts at which the logarithm turns linear.
+const KNEE: f64 = 1.0;
+
+/// A potential that is meant to be there: what it is, and between what it may lie.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Level {
+    pub low: f64,
+    pub nominal: f64,
+    pub high: f64,
+}
+
+/// The map.
+#[derive(Debug, Clone)]
+pub(super) struct Heights {
+    /// Volts and height from the top, from low to high volts.
+    anchors: Vec<(f64, f64)>,
+    /// From the top of the chart to its bottom.
+    pub top: f64,
+    pub bottom: f64,
+}
+
+impl Heights {
+    /// Of levels, and of single values that must be seen too, from `top` downwards.
+    pub fn new(levels: &[Level], values: impl Iterator<Item = f64>, top: f64) -> Self {
+        let levels = merged(levels);
+        let mut up = 0.0;
+        let mut anchors: Vec<(f64, f64)> = Vec::new();
+        for (i, level) in levels.iter().enumerate() {
+            if i > 0 {
+                up += gap(levels[i - 1].nominal, level.nominal);
+            }
+            anchors.extend([(level.low, up - BAND), (level.nominal, up), (level.high, up + BAND)]);
+        }
+        // What lies beyond the levels gets room at the ends.
+        let finite: Vec<f64> = values.filter(|v| v.is_finite()).collect();
+        let (low, high) = (
+            finite.iter().copied().fold(f64::INFINITY, f64::min),
+            finite.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        );
+        if let Some((v, y)) = anchors.first().copied().filter(|(v, _)| low < *v) {
+            anchors.insert(0, (low, y - gap(v, low)));
+        }
+        if let Some((v, y)) = anchors.last().copied().filter(|(v, _)| high > *v) {
+            anchors.push((high, y + gap(v, high)));
+        }
+        let highest = anchors.last().map_or(0.0, |a| a.1);
+        let lowest = anchors.first().map_or(0.0, |a| a.1);
+        let top_margin = top + 14.0;
+        let anchors = anchors.into_iter().map(|(v, up)| (v, top_margin + highest - up)).collect();
+        Self { anchors, top, bottom: top_margin + highest - lowest + 14.0 }
+    }
+
+    /// Height of a potential, from the top of the drawing.
+    pub fn at(&self, volts: f64) -> f64 {
+        let (Some(first), Some(last)) = (self.anchors.first(), self.anchors.last()) else { return self.top };
+        if volts <= first.0 {
+            return first.1;
+        }
+        if volts >= last.0 {
+            return last.1;
+        }
+        let after = self.anchors.iter().position(|(v, _)| *v >= volts).unwrap_or(1).max(1);
+        let ((a, ya), (b, yb)) = (self.anchors[after - 1], self.anchors[after]);
+        let share = (symlog(volts) - symlog(a)) / (symlog(b) - symlog(a)).max(1e-12);
+        ya + (yb - ya) * share
+    }
+}
+
+fn symlog(volts: f64) -> f64 {
+    volts.signum() * (1.0 + volts.abs() / KNEE).log10()
+}
+
+fn gap(a: f64, b: f64) -> f64 {
+    (STEP * (symlog(b) - symlog(a)).abs()).clamp(GAP.0, GAP.1)
+}
+
+/// Levels from low to high; those whose bands touch are one.
+fn merged(levels: &[Level]) -> Vec<Level> {
+    let mut sorted = levels.to_vec();
+    sorted.sort_by(|a, b| a.nominal.total_cmp(&b.nominal));
+    let mut merged: Vec<Level> = Vec::new();
+    for level in sorted {
+        match merged.last_mut() {
+            Some(last) if last.high >= level.low - 1e-9 => last.high = last.high.max(level.high),
+            _ => merged.push(level),
+        }
+    }
+    merged
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn level(nominal: f64, off: f64) -> Level {
+        Level { low: nominal - off, nominal, high: nominal + off }
+    }
+
+    fn heights() -> Heights {
+        let levels =
+            [level(5.0, 0.25), level(0.0, 0.05), level(-12.0, 1.2), level(12.0, 0.6), level(230.0, 23.0)];
+        Heights::new(&levels, [-15.0, 235.0].into_iter(), 0.0)
+    }
+
+    #[test]
+    fn more_volts_are_always_higher() {
+        let heights = heights();
+        let volts: Vec<f64> = (-1600..25600).map(|v| f64::from(v) / 100.0).collect();
+        assert!(volts.windows(2).all(|pair| heights.at(pair[0]) >= heights.at(pair[1])));
+        assert!(heights.at(300.0) >= heights.top && heights.at(-300.0) <= heights.bottom);
+    }
+
+    #[test]
+    fn a_drop_within_a_band_is_magnified() {
+        let heights = heights();
+        let (at, half) = (heights.at(5.0), heights.at(4.875));
+        assert!((heights.at(4.75) - at - BAND).abs() < 1e-9);
+        assert!(half - at > 0.4 * BAND && half - at < 0.6 * BAND);
+    }
+
+    #[test]
+    fn levels_that_touch_are_one() {
+        let both = merged(&[level(5.0, 0.25), level(5.2, 0.25)]);
+        assert_eq!(both.len(), 1);
+        assert!((both[0].high - 5.45).abs() < 1e-12);
+    }
+}
