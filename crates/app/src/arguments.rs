@@ -1,19 +1,48 @@
 //! The command line: every command and its arguments, defined once for help, man pages and completions.
 
 use clap::{Args, CommandFactory, Parser, Subcommand};
+use std::net::IpAddr;
 
-/// Checks the power restoration of old mains-powered electronics, from the wall to the board.
+/// Plans, proves and records the power restoration of old mains-powered electronics, from the wall to the board.
+///
+/// Without a command it opens the workshop: pages for a browser on this PC, and with --lan for paired phones at the bench.
 ///
 /// Exit status: 0 done and no stop; 1 something says stop; 2 the input or the command line is wrong; 3 a mistake of ours.
 /// Results go to standard output, errors to standard error. Text is set to the width of the terminal (or COLUMNS);
 /// NO_COLOR and CLICOLOR_FORCE are respected.
 #[derive(Debug, Parser)]
 #[command(name = "voltwright", version, max_term_width = 100, disable_help_subcommand = true)]
-#[command(subcommand_required = true, arg_required_else_help = false)]
+#[command(args_conflicts_with_subcommands = true)]
 pub struct Arguments {
-    /// What to do.
+    /// What to do; without it the workshop is opened.
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
+    /// How the workshop is opened.
+    #[command(flatten)]
+    pub workshop: Workshop,
+}
+
+/// How the workshop is opened.
+#[derive(Debug, Args)]
+pub struct Workshop {
+    /// Let paired phones and tablets of the network in
+    #[arg(long)]
+    pub lan: bool,
+    /// This PC's address in its network, if it has several
+    #[arg(long, value_name = "IP", requires = "lan")]
+    pub address: Option<IpAddr>,
+    /// Port to listen at; 0 takes a free one
+    #[arg(long, value_name = "PORT", default_value_t = 8230)]
+    pub port: u16,
+    /// Folder where everything is kept; else VOLTWRIGHT_DATA, else your own for data
+    #[arg(long, value_name = "FOLDER")]
+    pub data: Option<String>,
+    /// A meter that speaks SCPI: tcp:192.168.1.40:5025 or serial:/dev/ttyUSB0@9600
+    #[arg(long, value_name = "METER")]
+    pub meter: Option<String>,
+    /// The meter's function is set by hand: ask which it is and read, instead of setting it
+    #[arg(long, requires = "meter")]
+    pub meter_set_by_hand: bool,
 }
 
 /// What to do; each command is described at its arguments.
@@ -28,6 +57,8 @@ pub enum Command {
     Schema,
     Tables(Tables),
     New(New),
+    Export(Export),
+    Import(Import),
     Completions(Completions),
     Man(Man),
 }
@@ -139,6 +170,29 @@ pub struct New {
     /// What the job is called
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
+}
+
+/// Write a job of the workshop as an archive: job file, readings, pictures, history, and a manifest with their hashes.
+#[derive(Debug, Args)]
+pub struct Export {
+    /// Name of the job, as its address in the workshop has it
+    pub job: String,
+    /// File to write, never over an existing one; without it, NAME.zip
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<String>,
+    /// Folder of the workshop; else VOLTWRIGHT_DATA, else your own for data
+    #[arg(long, value_name = "FOLDER")]
+    pub data: Option<String>,
+}
+
+/// Bring the archive of a job into the workshop; every file in it is checked first.
+#[derive(Debug, Args)]
+pub struct Import {
+    /// The archive
+    pub archive: String,
+    /// Folder of the workshop; else VOLTWRIGHT_DATA, else your own for data
+    #[arg(long, value_name = "FOLDER")]
+    pub data: Option<String>,
 }
 
 /// Print a script that completes commands in a shell.

@@ -7,7 +7,7 @@ use voltwright_model::Wiring;
 use voltwright_proof::stage::Stage;
 
 /// What holds of any work on mains wiring.
-const MAINS: &str = "Mains can kill. Work with the plug pulled and in sight; a switch or a fuse taken out is not enough. \
+pub const MAINS: &str = "Mains can kill. Work with the plug pulled and in sight; a switch or a fuse taken out is not enough. \
      Rules of your country may ask for licensed practice for this work, and they come before anything said here.";
 
 /// What holds where capacitors sit behind a rectifier.
@@ -19,10 +19,21 @@ const POWER_ON: &str = "Mains are on from here. One hand behind your back, the b
      the mains side, the lid of the supply stays shut. Smoke, smell, noise: pull the plug first, look afterwards.";
 
 /// What holds before the first plug goes in after power was on.
-const POWER_OFF: &str = "Pull the mains plug and keep it in sight. A switch is not enough.";
+pub const POWER_OFF: &str = "Pull the mains plug and keep it in sight. A switch is not enough.";
 
 /// What holds before protective earth and the mains side are measured.
 const COLD_MAINS: &str = "Measure the mains side only with the mains plug pulled. Rules of your country may ask for licensed practice for work on it.";
+
+/// What to do in the first moments of a stage with the power on.
+pub const WATCH: &str =
+    "Look, listen and smell for a minute before the first reading; a hand is kept on the switch.";
+
+/// How long reservoirs are waited for once the plug is out, before they are measured. Common practice: bleeders of supplies are
+/// sized for a minute or two, and equipment labels ask for up to five.
+pub const DISCHARGE_SECONDS: u64 = 300;
+
+/// What holds when that time is over.
+pub const WAITED: &str = "Time is no proof: measure the reservoirs before touching anything.";
 
 /// The cautions that stand before a stage of first power; every stage has some.
 pub fn of_stage(job: &Job, stage: &Stage) -> Vec<&'static str> {

@@ -6,10 +6,12 @@
 //! - [`report`]: the findings of a check as text and as data.
 //! - [`source`] and [`terminal`]: the edges: files, streams, environment.
 //! - [`text`]: pure layout.
+//! - [`web`]: the workshop as pages.
 //! - [`failure`]: what went wrong, by whose fault, and the exit status.
 
 mod arguments;
 mod caution;
+mod clock;
 mod command;
 mod failure;
 mod proof;
@@ -17,6 +19,7 @@ mod report;
 mod source;
 mod terminal;
 mod text;
+mod web;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
@@ -28,7 +31,7 @@ fn main() -> ExitCode {
         Ok(arguments) => arguments,
         Err(e) => return ExitCode::from(not_understood(&e)),
     };
-    match guarded(|| run(&arguments.command)) {
+    match guarded(|| run(&arguments)) {
         Ok(verdict) => ExitCode::from(verdict.status()),
         Err(failure) => {
             terminal::complain(&failure.render(&terminal::errors()));
@@ -37,7 +40,8 @@ fn main() -> ExitCode {
     }
 }
 
-fn run(command: &Command) -> Result<Verdict, Failure> {
+fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
+    let Some(command) = &arguments.command else { return command::workshop::run(&arguments.workshop) };
     match command {
         Command::Check(a) => command::check::run(a),
         Command::Prove(a) => command::prove::run(a),
@@ -47,6 +51,8 @@ fn run(command: &Command) -> Result<Verdict, Failure> {
         Command::Schema => command::schema::run(),
         Command::Tables(a) => command::tables::run(a),
         Command::New(a) => command::new::run(a),
+        Command::Export(a) => command::export::run(a),
+        Command::Import(a) => command::import::run(a),
         Command::Completions(a) => command::completions::run(a),
         Command::Man(a) => command::man::run(a),
     }

@@ -77,13 +77,18 @@ impl Taken {
 
     /// Connected or not, as a trace tells.
     fn traced(reading: usize, connected: bool) -> Self {
-        let (low, high) = if connected { (0.0, CONNECTED) } else { (CONNECTED, f64::INFINITY) };
-        Self { reading, shown: Interval { low, high } }
+        Self { reading, shown: connection(connected) }
     }
 
     fn is_value(&self) -> bool {
         self.shown.low >= self.shown.high
     }
+}
+
+/// The ohms between two terminals of which a trace tells only whether they are connected.
+pub fn connection(connected: bool) -> Interval {
+    let (low, high) = if connected { (0.0, CONNECTED) } else { (CONNECTED, f64::INFINITY) };
+    Interval { low, high }
 }
 
 /// What a trace tells: the terminals to which one is connected, as readings.
@@ -165,21 +170,26 @@ pub fn verdict(reading: &Reading, shown: Interval) -> Verdict {
         Verdict::Low
     } else if shown.low > reading.window.high {
         Verdict::High
-    } else if is_plainly_inside(reading, shown) {
+    } else if shown.low < shown.high || plain(reading).holds(shown.low) {
         Verdict::Inside
     } else {
         Verdict::Edge
     }
 }
 
-/// Whether a value in the window lies there without help of the meter's accuracy. Below an ohm that accuracy is most of the
-/// window, and what is open has no upper end.
-fn is_plainly_inside(reading: &Reading, shown: Interval) -> bool {
-    let ohms = reading.function == Function::Ohms;
-    shown.low < shown.high
-        || reading.range.holds(shown.low)
-        || ohms && reading.range.low < 1.0 && shown.low < 1.0
-        || ohms && reading.window.high.is_infinite() && shown.low >= reading.range.low
+/// What is plainly inside: a value in it needs no help of the meter's accuracy to be in the window. Below an ohm that accuracy
+/// is most of the window, and what is open has no upper end.
+pub fn plain(reading: &Reading) -> Interval {
+    let Interval { mut low, mut high } = reading.range;
+    if reading.function == Function::Ohms {
+        if low < 1.0 {
+            (low, high) = (0.0, high.max(1.0f64.next_down()));
+        }
+        if reading.window.high.is_infinite() {
+            high = f64::INFINITY;
+        }
+    }
+    Interval { low: low.max(reading.window.low), high: high.min(reading.window.high) }
 }
 
 /// What readings say of all mistakes.

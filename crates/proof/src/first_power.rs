@@ -5,7 +5,7 @@
 //! measured again, since a wire that was moved may now be wrong in another way. The walk is a fold over events: the same
 //! events, the same place, whoever kept them.
 
-use crate::diagnosis::{Taken, Verdict, verdict};
+use crate::diagnosis::{Taken, Verdict, connection, verdict};
 use crate::proof::Proof;
 use crate::reading::{Function, Interval, Reading};
 use std::collections::BTreeSet;
@@ -69,6 +69,8 @@ pub enum Answer {
     Low,
     /// Above it.
     High,
+    /// Whether there is a connection, as a trace tells.
+    Connected(bool),
     /// It does not stand still.
     Jumps,
     /// It could not be taken.
@@ -319,6 +321,7 @@ pub fn judge(reading: &Reading, answer: Answer) -> Result<Verdict, Why> {
         Answer::Inside => Ok(Verdict::Inside),
         Answer::Low => Ok(Verdict::Low),
         Answer::High => Ok(Verdict::High),
+        Answer::Connected(is) => Ok(verdict(reading, connection(is))),
         Answer::Jumps => Err(Why::Jumps),
         Answer::NotMeasured => Err(Why::NotMeasured),
     }
@@ -330,6 +333,7 @@ fn shown(reading: &Reading, answer: Answer) -> Option<Interval> {
     match answer {
         Answer::Value(value) => Some(Interval { low: value, high: value }),
         Answer::Inside => Some(reading.window),
+        Answer::Connected(is) => Some(connection(is)),
         Answer::Low => Some(Interval { low: least(reading.function), high: low.next_down() }),
         Answer::High => Some(Interval { low: high.next_up(), high: f64::INFINITY }),
         Answer::Jumps | Answer::NotMeasured => None,

@@ -2,6 +2,8 @@
 
 pub mod check;
 pub mod completions;
+pub mod export;
+pub mod import;
 pub mod judge;
 pub mod man;
 pub mod network;
@@ -10,6 +12,7 @@ pub mod prove;
 pub mod schema;
 pub mod steps;
 pub mod tables;
+pub mod workshop;
 
 use crate::failure::Failure;
 use voltwright_job::Job;

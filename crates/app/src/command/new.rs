@@ -58,7 +58,7 @@ fn quoted(text: &str) -> String {
 }
 
 /// The text of a new job.
-fn draft(title: &str, country: Option<&str>) -> String {
+pub fn draft(title: &str, country: Option<&str>) -> String {
     let title = quoted(title);
     let country = country.map_or("# country = \"IE\"".to_owned(), |c| format!("country = \"{c}\""));
     format!(

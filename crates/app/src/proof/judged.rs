@@ -1,7 +1,7 @@
 //! What readings say, as text.
 
 use super::readings::CONNECTS;
-use super::words;
+use super::{suspects, words};
 use crate::caution;
 use crate::report::heading;
 use crate::text::grid::grid;
@@ -28,7 +28,7 @@ pub fn whole(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &P
         parts.push(readings(proof, taken, diagnosis, page));
         parts.push(verdict(proof, taken, diagnosis, page));
         if diagnosis.fails() {
-            parts.push(suspects(proof, &diagnosis.suspects, page));
+            parts.push(explained(proof, &diagnosis.suspects, page));
             parts.extend(diagnosis.next.map(|n| next(proof, n, page)));
         } else {
             parts.push(left(proof, taken, page));
@@ -105,41 +105,25 @@ fn verdict(proof: &Proof<'_>, taken: &[Taken], diagnosis: &Diagnosis, page: &Pag
     }
 }
 
-fn suspects(proof: &Proof<'_>, suspects: &[Suspect], page: &Page) -> String {
-    if suspects.is_empty() {
-        let says = "Nothing in the model explains these readings, no mistake and no pair of mistakes that it knows: measure again, check the meter and its \
-             leads, and look for what the job file does not say.";
-        return paragraph(says, Indent(0, 0), page);
+fn explained(proof: &Proof<'_>, all: &[Suspect], page: &Page) -> String {
+    if all.is_empty() {
+        return paragraph(suspects::NOTHING_EXPLAINS, Indent(0, 0), page);
     }
     let mut out = heading("What explains all readings, the likeliest first", page);
-    for suspect in suspects.iter().take(TOLD) {
-        let mistakes: Vec<&voltwright_proof::mistake::Mistake> =
-            suspect.classes.iter().map(|c| &proof.mistakes[proof.classes[*c].mistakes[0]]).collect();
-        let says: Vec<&str> = mistakes.iter().map(|m| m.says.as_str()).collect();
-        let look: Vec<&str> = mistakes.iter().map(|m| m.look.as_str()).collect();
-        let same: usize = suspect.classes.iter().map(|c| proof.classes[*c].mistakes.len() - 1).sum();
-        let same = if same > 0 {
-            format!(", or {} that no reading can tell from it", words::count(same, "other mistake"))
-        } else {
-            String::new()
-        };
-        let text = format!("– {}{same} ({}).", says.join(", and "), share(suspect.share));
-        let look = format!("Look at: {}.", look.join("; "));
+    for suspect in all.iter().take(TOLD) {
+        let told = suspects::told(proof, suspect);
+        let text = format!("– {}{} ({}).", told.says, told.same, told.share);
+        let look = format!("Look at: {}.", told.look);
         out.push_str(&wrap(&[Span(&text, Style::Plain), Span(&look, Style::Plain)], Indent(2, 4), page));
     }
-    if suspects.len() > TOLD {
+    if all.len() > TOLD {
         out.push_str(&paragraph(
-            &format!("and {} more (`--json` has all).", suspects.len() - TOLD),
+            &format!("and {} more (`--json` has all).", all.len() - TOLD),
             Indent(2, 2),
             page,
         ));
     }
     out
-}
-
-/// A share as it is said: nobody is served by tenths of a percent.
-fn share(share: f64) -> String {
-    if share < 0.01 { "less than 1 %".into() } else { format!("{:.0} %", share * 100.0) }
 }
 
 /// What tells most; looking comes before it, and the cautions of its stage.

@@ -6,4 +6,5 @@ pub mod problem;
 pub mod readings;
 pub mod sheet;
 pub mod sieve;
+pub mod suspects;
 pub mod words;

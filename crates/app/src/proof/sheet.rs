@@ -14,12 +14,15 @@ use voltwright_proof::proof::Proof;
 use voltwright_proof::reading::{Function, Reading};
 
 /// How to read, whatever the stage.
-const HOW: &str = "Write down what the meter shows before looking at the window. A reading outside its window: switch off, pull \
-     the plug, and do not go on; `voltwright judge` says what explains it. Ohms: touch the probes together first and take \
-     what the meter shows off each reading; wait until a reading stands still.";
+pub const HOW: &str = "Write down what the meter shows before looking at the window. A reading outside its window: switch off, pull \
+     the plug, and do not go on. Ohms: touch the probes together first and take what the meter shows off each reading; wait \
+     until a reading stands still.";
+
+/// Who says what explains a wrong reading, where the sheet was printed by a command.
+const JUDGED: &str = "`voltwright judge` says what explains a wrong one.";
 
 /// From where the faces are seen.
-const SEEN: &str = "Way 1 is at the left of the socket as you look into it; if on yours it is at the right, read each row from its \
+pub const SEEN: &str = "Way 1 is at the left of the socket as you look into it; if on yours it is at the right, read each row from its \
      other end. A dash is a way without a wire.";
 
 /// The whole sheet.
@@ -53,7 +56,7 @@ fn how(proof: &Proof<'_>, page: &Page) -> String {
         );
         out = wrap(&[Span("STOP", Style::Stop), Span(&says, Style::Plain)], Indent(0, 5), page) + "\n";
     }
-    out + &paragraph(&format!("{readings} at {stages}, in this order. {HOW}"), Indent(0, 0), page)
+    out + &paragraph(&format!("{readings} at {stages}, in this order. {HOW} {JUDGED}"), Indent(0, 0), page)
 }
 
 fn stage(proof: &Proof<'_>, s: usize, number: &mut usize, page: &Page) -> String {

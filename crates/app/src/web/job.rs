@@ -1,0 +1,107 @@
+//! A job: where its pages are, what its check says in short, its history.
+
+use super::digest::{self, MARKS};
+use super::form::{FIELD, Sent};
+use super::frame;
+use super::problem::Problem;
+use super::site::Shared;
+use super::visitor::Visitor;
+use crate::clock;
+use crate::command::export::PROGRAM;
+use axum::Extension;
+use axum::extract::{Path, State};
+use axum::http::header;
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+use voltwright_workshop::{Listed, Made, archive};
+
+/// The page.
+pub async fn job(
+    State(site): State<Shared>,
+    Extension(visitor): Extension<Visitor>,
+    Path(name): Path<String>,
+) -> Result<Html<String>, Problem> {
+    let job = site.job(&name).await?;
+    let id = job.job;
+    let revisions = site.store(move |store| store.revisions(id)).await?;
+    let at = format!("/job/{name}");
+    let digest = digest::of(&job);
+    let body = html! {
+        h1 { (job.title) }
+        p.facts {
+            @match digest.stops {
+                None => "Its text has errors, or cannot be proved: see the job file.",
+                Some(0) => "No stop in what was checked.",
+                Some(n) => strong.stops { (n) @if n == 1 { " stop" } @else { " stops" } },
+            }
+        }
+        ol.marks { @for (name, mark) in MARKS.iter().zip(digest.marks) { li { (name) ": " (format!("{mark:?}").to_lowercase()) } } }
+        ul.pages {
+            li { a.big href=(format!("{at}/first-power")) { "First power at the bench" } }
+            li { a href=(format!("{at}/sheet")) { "First power on paper" } }
+            li { a href=(format!("{at}/text")) { "The job file" } }
+            li { a href=(format!("{at}/export")) download { "Export the whole job" } " – job file, readings, pictures, history" }
+        }
+        (history(&job, &revisions, &site.token(&visitor)))
+    };
+    Ok(Html(frame::page(&job.title, &body).into_string()))
+}
+
+/// Every revision, the newest first; each older one can be gone back to.
+fn history(job: &Listed, revisions: &[Made], token: &str) -> Markup {
+    let at = format!("/job/{}", job.name);
+    html! {
+        h2 { "As it was on…" }
+        ol.history reversed {
+            @for made in revisions.iter().rev() {
+                li {
+                    a href=(format!("{at}/text?revision={}", made.number)) { "Revision " (made.number) }
+                    ", " (clock::shown(made.made)) ", " (made.why)
+                    @if made.number != job.newest {
+                        form.inline method="post" action=(format!("{at}/back")) {
+                            input type="hidden" name=(FIELD) value=(token);
+                            input type="hidden" name="number" value=(made.number);
+                            input type="hidden" name="upon" value=(job.newest);
+                            button type="submit" { "Go back to it" }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What the form that goes back says.
+#[derive(Deserialize)]
+pub struct Back {
+    number: u32,
+    upon: u32,
+}
+
+/// Makes the newest revision of an older one's text.
+pub async fn back(
+    State(site): State<Shared>,
+    Path(name): Path<String>,
+    Sent(Back { number, upon }): Sent<Back>,
+) -> Result<Response, Problem> {
+    let job = site.job(&name).await?;
+    let id = job.job;
+    let saved = site.store(move |store| store.back_to(id, number, upon, clock::now())).await?;
+    digest::keep(&site, id, saved.number()).await;
+    site.changes.tell(&name);
+    Ok(Redirect::to(&format!("/job/{name}")).into_response())
+}
+
+/// The whole job as an archive.
+pub async fn export(State(site): State<Shared>, Path(name): Path<String>) -> Result<Response, Problem> {
+    let id = site.job(&name).await?.job;
+    let made = site.store(move |store| Ok(archive::export(store, id, PROGRAM, clock::now()))).await?;
+    let bytes = made.map_err(|e| Problem::ours(&e.to_string()))?;
+    let headers = [
+        (header::CONTENT_TYPE, "application/zip".to_owned()),
+        // Names of jobs are letters, digits and hyphens.
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}.zip\"")),
+    ];
+    Ok((headers, bytes).into_response())
+}

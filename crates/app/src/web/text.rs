@@ -1,0 +1,132 @@
+//! The job file itself: read, changed, saved; an older revision to look at.
+
+use super::form::{FIELD, Sent};
+use super::problem::Problem;
+use super::site::Shared;
+use super::visitor::Visitor;
+use super::{digest, frame};
+use crate::clock;
+use axum::Extension;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use serde::Deserialize;
+use voltwright_job::{Lines, Severity};
+use voltwright_workshop::{Listed, StoreError};
+
+/// Which revision is looked at; the newest if none is named.
+#[derive(Deserialize)]
+pub struct Which {
+    revision: Option<u32>,
+}
+
+/// The page.
+pub async fn text(
+    State(site): State<Shared>,
+    Extension(visitor): Extension<Visitor>,
+    Path(name): Path<String>,
+    Query(Which { revision }): Query<Which>,
+) -> Result<Html<String>, Problem> {
+    let job = site.job(&name).await?;
+    let (id, number) = (job.job, revision.unwrap_or(job.newest));
+    let shown = site.store(move |store| store.revision(id, number)).await?;
+    let body = html! {
+        p.crumbs { a href=(format!("/job/{name}")) { (job.title) } }
+        h1 { "The job file" @if number != job.newest { ", revision " (number) } }
+        (errors(&shown.text))
+        @if number == job.newest {
+            (editor(&name, &shown.text, number, &site.token(&visitor)))
+        } @else {
+            p { "An older revision, to look at. " a href=(format!("/job/{name}/text")) { "The newest is revision " (job.newest) } }
+            pre.text tabindex="0" { (shown.text) }
+        }
+    };
+    Ok(Html(frame::page(&format!("Job file: {}", job.title), &body).into_string()))
+}
+
+/// Every error of the text, with its line.
+fn errors(text: &str) -> Markup {
+    let (reading, lines) = (voltwright_job::read(text), Lines::new(text));
+    html! {
+        @if !reading.diagnostics.is_empty() {
+            ul.errors {
+                @for d in &reading.diagnostics {
+                    li {
+                        strong { @if d.severity == Severity::Error { "Error" } @else { "Warning" } }
+                        ", line " (lines.line(d.span.start)) ": " (d.message)
+                        @if let Some(hint) = &d.hint { " – " (hint) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The text to change, and on which revision the change is made.
+fn editor(name: &str, text: &str, upon: u32, token: &str) -> Markup {
+    html! {
+        form method="post" action=(format!("/job/{name}/text")) {
+            input type="hidden" name=(FIELD) value=(token);
+            input type="hidden" name="upon" value=(upon);
+            label for="job-text" { "Text of the job" }
+            // A browser takes the first line end away.
+            textarea id="job-text" name="text" rows="40" spellcheck="false" { "\n" (text) }
+            button type="submit" { "Save as revision " (upon + 1) }
+        }
+    }
+}
+
+/// What the form says.
+#[derive(Deserialize)]
+pub struct Edited {
+    text: String,
+    upon: u32,
+}
+
+/// Saves a revision; where another was saved in between, nothing is changed and the choice is plain.
+pub async fn save(
+    State(site): State<Shared>,
+    Extension(visitor): Extension<Visitor>,
+    Path(name): Path<String>,
+    Sent(edited): Sent<Edited>,
+) -> Result<Response, Problem> {
+    let job = site.job(&name).await?;
+    // Forms send line ends as networks have them.
+    let text = edited.text.replace("\r\n", "\n");
+    let (id, title, sent, upon) = (job.job, digest::title(&text), text.clone(), edited.upon);
+    let saved = site.store(move |store| match store.save(id, upon, &title, &sent, "saved", clock::now()) {
+        Err(StoreError::Conflict { newest, .. }) => Ok(Err(newest)),
+        done => done.map(Ok),
+    });
+    match saved.await? {
+        Ok(saved) => {
+            digest::keep(&site, id, saved.number()).await;
+            site.changes.tell(&name);
+            Ok(Redirect::to(&format!("/job/{name}/text")).into_response())
+        }
+        Err(newest) => Ok(conflict(&job, &text, upon, newest, &site.token(&visitor))),
+    }
+}
+
+/// Two changed the same revision: what the later one may do.
+fn conflict(job: &Listed, text: &str, yours: u32, newest: u32, token: &str) -> Response {
+    let name = &job.name;
+    let body = html! {
+        h1 { "Somebody else saved in between" }
+        p.problem role="alert" {
+            "Yours was written upon revision " (yours) "; the newest is revision " (newest) ". Nothing was changed, and nothing is merged by itself."
+        }
+        p { a href=(format!("/job/{name}/text?revision={newest}")) target="_blank" rel="noopener" { "Look at revision " (newest) } " in another tab, then choose:" }
+        form method="post" action=(format!("/job/{name}/text")) {
+            input type="hidden" name=(FIELD) value=(token);
+            input type="hidden" name="upon" value=(newest);
+            label for="job-text" { "Your text, as you sent it: take over what revision " (newest) " has" }
+            textarea id="job-text" name="text" rows="40" spellcheck="false" { "\n" (text) }
+            button type="submit" { "Save mine as revision " (newest + 1) "; revision " (newest) " stays in the history" }
+        }
+        p { a href=(format!("/job/{name}/text")) { "Leave mine, go on with revision " (newest) } }
+    };
+    (StatusCode::CONFLICT, Html(frame::page("Somebody else saved in between", &body).into_string()))
+        .into_response()
+}
