@@ -107,7 +107,15 @@ fn bash_accepts_its_script() {
 
 #[test]
 fn a_command_line_that_is_wrong_has_status_two() {
-    for arguments in [&[][..], &["chek"], &["check"], &["check", "a", "b"], &["check", "-", "--wy", "x"]] {
+    for arguments in [
+        &["chek"][..],
+        &["--prot", "1"],
+        &["--port", "x"],
+        &["--address", "127.0.0.1"],
+        &["check"],
+        &["check", "a", "b"],
+        &["check", "-", "--wy", "x"],
+    ] {
         let run = run(arguments);
         assert_eq!((run.status, run.out.as_str()), (2, ""), "{arguments:?}");
         assert!(!run.err.is_empty());

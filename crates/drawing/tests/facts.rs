@@ -136,6 +136,19 @@ fn higher_volts_are_drawn_higher() {
     let mut volts: Vec<f64> =
         low.loads.iter().flat_map(|l| l.rails.iter().flatten().map(|n| point.solution.volts[*n])).collect();
     assert_eq!(arriving.len(), volts.len());
+    // Some conductor ends where each rail arrives: wire and rail are drawn to one scale.
+    let ends: Vec<f64> = of_class(&document, "d-mark")
+        .into_iter()
+        .filter(|n| n.attribute("r") == Some("2.2"))
+        .map(|n| number(n, "cy"))
+        .collect();
+    assert!(arriving.iter().all(|y| ends.iter().any(|end| (end - y).abs() < 2.0)), "{arriving:?} {ends:?}");
+    // The red wires carry 5 V.
+    let level = texts(&document).into_iter().find(|(t, ..)| t == "5\u{a0}V").map(|(.., y)| y - 4.0).unwrap();
+    let red = of_class(&document, "d-wire").into_iter().filter(|n| n.attribute("stroke") == Some("#cf2a22"));
+    let last = |d: &str| d.rsplit(' ').next().and_then(|y| y.parse::<f64>().ok()).unwrap();
+    let red: Vec<f64> = red.map(|n| last(n.attribute("d").unwrap())).collect();
+    assert!(red.len() == 2 && red.iter().all(|y| (y - level).abs() < 14.0), "{red:?} {level}");
     let mut heights = arriving.clone();
     volts.sort_by(f64::total_cmp);
     heights.sort_by(|a, b| b.total_cmp(a));
@@ -238,6 +251,36 @@ fn tanks_hold_what_is_entered() {
 }
 
 #[test]
+fn layers_stand_on_each_other_to_one_scale() {
+    let draft = job(JOBS[1]);
+    let all = tanks(&Solved::new(&draft), "t");
+    let v1 = all.iter().find(|d| d.text.starts_with("supply.v1")).unwrap();
+    let document = parsed(&v1.svg);
+    let solid: Vec<(f64, f64)> =
+        of_class(&document, "d-level").into_iter().map(|n| (number(n, "y"), number(n, "height"))).collect();
+    let [(board, at_least), (drive, _)] = solid[..] else { panic!("{solid:?}") };
+    // Board 1.725 A to 2.875 A, drive from 0.54 A on top of that.
+    let per_amp = at_least / 1.725;
+    assert!((board + at_least - drive - (2.875 + 0.54) * per_amp).abs() < 0.1, "{solid:?}");
+    // The vessel's bottom, where the layers begin, is 4 A below its rim.
+    let vessel = of_class(&document, "d-heavy")[0].attribute("d").unwrap().to_owned();
+    let ys: Vec<f64> = vessel.split(['M', 'L']).filter_map(|p| p.split(' ').nth(1)?.parse().ok()).collect();
+    assert!((ys[1] - ys[0] - 4.0 * per_amp).abs() < 0.1 && (ys[1] - board - at_least).abs() < 0.1, "{ys:?}");
+}
+
+#[test]
+fn a_probe_stands_beside_its_terminal() {
+    let desk = job(JOBS[0]);
+    let supply = desk.part("supply").unwrap();
+    let at = |name: &str| desk.parts[supply].terminals.iter().position(|t| t == name);
+    let probes = Probes { red: at("v2.plus"), black: at("v1.minus"), lead: None };
+    let drawing = voltwright_drawing::strip::terminals(&desk, supply, probes, "s");
+    let all = texts(&parsed(&drawing.svg));
+    let y = |wanted: &str| all.iter().find(|(t, ..)| t == wanted).map(|(.., y)| *y).unwrap();
+    assert!((y("R") - y("v2.plus")).abs() < 1.0 && (y("B") - y("v1.minus")).abs() < 1.0);
+}
+
+#[test]
 fn an_order_is_told_as_the_rule_judges_it() {
     let said = |file: &str| timeline(&Solved::new(&job(file)), "t").text;
     assert!(said(JOBS[0]).contains("m5 before p12: assured"), "{}", said(JOBS[0]));
@@ -263,5 +306,19 @@ fn the_sieve_counts_every_harmful_mistake_once() {
         assert_eq!(sum(" caught") + sum(" do harm"), harmful, "{said}");
         assert_eq!(sum(" do harm"), proof.escapes().len(), "{said}");
         assert_eq!(said.contains("STOP"), !proof.escapes().is_empty());
+        // What arrives at a stage is what the one before let through.
+        let mut left = harmful;
+        for stage in said.split(" At ").skip(1) {
+            let numbers: Vec<usize> = stage
+                .split(": ")
+                .nth(1)
+                .unwrap()
+                .split(", ")
+                .filter_map(|part| part.split(' ').next()?.parse().ok())
+                .collect();
+            let [arrive, _, caught, harm] = numbers[..] else { panic!("{stage}") };
+            assert_eq!(arrive, left, "{stage}");
+            left -= caught + harm;
+        }
     }
 }

@@ -177,3 +177,27 @@ fn letters_stand_out_from_the_ground_in_every_mode() {
         }
     }
 }
+
+/// Pages draw at each keystroke: whatever is not there yet, nothing panics and all is well-formed.
+#[test]
+fn a_half_typed_job_is_drawn() {
+    for file in [JOBS[0], JOBS[3], JOBS[8]] {
+        let text = common::text(file);
+        let ends = text.match_indices('\n').map(|(at, _)| at);
+        for end in ends.step_by(3) {
+            let job = voltwright_job::read(&text[..end]).job;
+            drawings(&job).iter().for_each(|(_, drawing)| drop(parsed(&drawing.svg)));
+        }
+        // A wire list in which lines are missing: parts and plugs hang on nothing.
+        for skipped in 2..6 {
+            let thinned: String = text
+                .lines()
+                .enumerate()
+                .filter(|(i, line)| !line.trim_start().starts_with("{ from") || i % skipped != 0)
+                .flat_map(|(_, line)| [line, "\n"])
+                .collect();
+            let job = voltwright_job::read(&thinned).job;
+            drawings(&job).iter().for_each(|(_, drawing)| drop(parsed(&drawing.svg)));
+        }
+    }
+}

@@ -11,8 +11,8 @@ use voltwright_drawing::Drawing;
 /// Jobs of which pictures are kept.
 const KEPT: [(&str, &str); 3] = [("desk", JOBS[0]), ("plotter", JOBS[3]), ("crowded", JOBS[8])];
 
-/// Of a proof, the sieve and so many drawings more.
-const PROVED: usize = 8;
+/// Of a proof, the sieve and the first readings, which are cold, and the last, which are live.
+const PROVED: (usize, usize) = (6, 3);
 
 /// Lets a browser show a snapshot with the style sheet as it is.
 const STYLED: &str = "<?xml-stylesheet type=\"text/css\" href=\"../../src/style.css\"?>\n";
@@ -21,7 +21,10 @@ fn all() -> Vec<(String, Drawing)> {
     let mut all = Vec::new();
     for (short, file) in KEPT {
         let job = job(file);
-        let drawn = drawings(&job).into_iter().chain(proved(&job).into_iter().take(PROVED));
+        let mut proved = proved(&job);
+        let last = proved.len().saturating_sub(PROVED.1).max(PROVED.0);
+        proved.drain(PROVED.0.min(proved.len())..last.min(proved.len()));
+        let drawn = drawings(&job).into_iter().chain(proved);
         all.extend(drawn.map(|(name, drawing)| (format!("{short}-{name}.svg"), drawing)));
     }
     all

@@ -1,14 +1,12 @@
 //! The proof's terms for people: stages, readings, windows, harms.
 
 use crate::caution;
+pub use voltwright_drawing::numbers::{function, range, value, window};
 use voltwright_job::{Job, PartKind, Terminal, nets};
 use voltwright_proof::diagnosis::{CONNECTED, Taken};
 use voltwright_proof::harm::{Harm, Threat};
-use voltwright_proof::network::cold::OPEN;
-use voltwright_proof::reading::{Function, Interval, Reading};
+use voltwright_proof::reading::{Function, Reading};
 use voltwright_proof::stage::Stage;
-use voltwright_quantity::print::number;
-use voltwright_quantity::{Current, Resistance, Voltage};
 
 /// What there is to say of a job in which nothing is wired.
 pub const NOTHING_WIRED: &str = "Nothing is wired in this job yet: there is no mistake to try and no reading to take. \
@@ -90,26 +88,6 @@ pub fn point(job: &Job, terminal: Terminal) -> String {
     }
 }
 
-/// What the meter is set to.
-pub fn function(function: Function) -> &'static str {
-    match function {
-        Function::Ohms => "ohms",
-        Function::Volts => "DC volts",
-        Function::Amps => "DC amperes",
-    }
-}
-
-/// A value as read off the meter.
-pub fn value(function: Function, value: f64) -> String {
-    match function {
-        Function::Ohms if value >= OPEN => "open".into(),
-        Function::Ohms if value < 10.0 => format!("{} Ω", number(value, if value < 1.0 { 2 } else { 3 })),
-        Function::Ohms => Resistance::ohms(rounded(value)).to_string(),
-        Function::Volts => Voltage::volts(rounded(value)).to_string(),
-        Function::Amps => Current::amps(rounded(value)).to_string(),
-    }
-}
-
 /// Whether a value was read; a trace only tells whether there is a connection.
 pub fn is_value(taken: &Taken) -> bool {
     taken.shown.low >= taken.shown.high
@@ -121,42 +99,6 @@ pub fn shown(function: Function, taken: &Taken) -> String {
         _ if is_value(taken) => value(function, taken.shown.low),
         _ if taken.shown.high <= CONNECTED => "connected".into(),
         _ => "not connected".into(),
-    }
-}
-
-/// To the three digits that a window deserves.
-fn rounded(value: f64) -> f64 {
-    if value == 0.0 || !value.is_finite() {
-        return value;
-    }
-    let scale = 10f64.powi(2 - value.abs().log10().floor() as i32);
-    (value * scale).round() / scale
-}
-
-/// Two values of one reading with the same unit: `−7 V to 0.5 V`.
-fn range(function: Function, low: f64, high: f64) -> String {
-    let unit = match function {
-        Function::Ohms => "Ω",
-        Function::Volts => "V",
-        Function::Amps => "A",
-    };
-    let is_plain = |v: f64| v == 0.0 || (0.1..1000.0).contains(&v.abs());
-    if is_plain(low) && is_plain(high) {
-        let show = |v: f64| number(rounded(v), 3).replace('-', "−");
-        return format!("{} {unit} to {} {unit}", show(low), show(high));
-    }
-    format!("{} to {}", value(function, low), value(function, high))
-}
-
-/// The range in which a reading must fall.
-pub fn window(reading: &Reading) -> String {
-    let Interval { low, high } = reading.window;
-    let show = |v: f64| value(reading.function, v);
-    match reading.function {
-        Function::Ohms if low >= OPEN => "open".into(),
-        Function::Ohms if high.is_infinite() => format!("at least {}", show(low)),
-        Function::Ohms if low <= 0.0 => format!("at most {}", show(high)),
-        _ => range(reading.function, low, high),
     }
 }
 
@@ -179,8 +121,8 @@ pub fn probes(job: &Job, reading: &Reading) -> String {
 
 /// What harm comes to, as a sentence.
 pub fn harm(job: &Job, harm: &Harm) -> String {
-    let volts = |v: f64| Voltage::volts(rounded(v)).to_string();
-    let amps = |a: f64| Current::amps(rounded(a)).to_string();
+    let volts = |v: f64| value(Function::Volts, v);
+    let amps = |a: f64| value(Function::Amps, a);
     match harm.threat {
         Threat::Rail(l, r) => {
             let (rail, load) = (&job.rails[r], &job.loads[l].name);

@@ -51,6 +51,16 @@ impl Desk {
         Self { tasks }
     }
 
+    /// Lets go of what explains readings: it is large, and quickly made again.
+    fn rest(&self) {
+        // A desk whose thread has ended holds nothing.
+        let _ = self.tasks.send(Box::new(|bench| {
+            if let Ok(bench) = bench {
+                bench.dictionary = None;
+            }
+        }));
+    }
+
     /// Asks something of the proof.
     ///
     /// # Errors
@@ -111,6 +121,7 @@ impl Desks {
     /// The desk of a text.
     pub fn of(&self, text: &str) -> Desk {
         let mut kept = self.kept.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let is_last = kept.last().is_some_and(|(known, _)| **known == *text);
         let found = match kept.iter().position(|(known, _)| **known == *text) {
             Some(i) => kept.remove(i),
             None => {
@@ -119,6 +130,9 @@ impl Desks {
             }
         };
         let desk = found.1.clone();
+        if let Some((_, before)) = kept.last().filter(|_| !is_last) {
+            before.rest();
+        }
         kept.push(found);
         if kept.len() > KEPT {
             kept.remove(0);

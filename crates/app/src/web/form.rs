@@ -65,20 +65,17 @@ impl FromRequest<Shared> for SentFile {
 
     async fn from_request(request: Request, site: &Shared) -> Result<Self, Problem> {
         let (expected, _) = expected(&request, site);
-        let unclear = |_| {
-            Problem::unclear("The form did not arrive whole; the file may be too large (at most 64 MiB).")
-        };
         let mut parts = Multipart::from_request(request, site)
             .await
             .map_err(|_| Problem::unclear("A file was expected."))?;
-        let first = parts.next_field().await.map_err(unclear)?;
+        let first = parts.next_field().await.map_err(too_much)?;
         let Some(first) = first.filter(|f| f.name() == Some(FIELD)) else { return Err(stale()) };
-        checked(&expected, &first.text().await.map_err(unclear)?)?;
-        let Some(file) = parts.next_field().await.map_err(unclear)? else {
+        checked(&expected, &first.text().await.map_err(too_much)?)?;
+        let Some(file) = parts.next_field().await.map_err(too_much)? else {
             return Err(Problem::unclear("The form came without a file."));
         };
         let name = file.file_name().unwrap_or_default().to_owned();
-        let bytes = file.bytes().await.map_err(unclear)?.to_vec();
+        let bytes = file.bytes().await.map_err(too_much)?.to_vec();
         Ok(Self { name, bytes })
     }
 }
@@ -105,11 +102,11 @@ fn decoded<T: DeserializeOwned>(body: &[u8]) -> Result<T, Problem> {
 }
 
 fn too_much(rejection: impl axum::response::IntoResponse) -> Problem {
-    let status = rejection.into_response().status();
-    let what = if status == StatusCode::PAYLOAD_TOO_LARGE {
-        "That is more than a form may send."
-    } else {
-        "The form did not arrive whole."
-    };
-    Problem::new(status, what, None)
+    match rejection.into_response().status() {
+        StatusCode::PAYLOAD_TOO_LARGE => {
+            Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "That is more than may be sent at once.", None)
+        }
+        // What broke off on the way is no mistake of ours, whatever the reader of the parts calls it.
+        _ => Problem::unclear("The form did not arrive whole."),
+    }
 }

@@ -116,7 +116,7 @@ fn same_site(headers: &HeaderMap, method: &Method, host: &str) -> Result<(), Pro
         reads && text("sec-fetch-mode") == Some("navigate") && text("sec-fetch-dest") == Some("document");
     let origin = text("origin");
     let is_own = origin == Some(&format!("http://{host}"));
-    if foreign && !is_link || !reads && !is_own || reads && origin.is_some() && !is_own {
+    if foreign && !is_link || !is_own && (!reads || origin.is_some()) {
         let hint = "Use the pages of the workshop itself.";
         return Err(Problem::refused("That was not asked by a page of this workshop.", hint));
     }

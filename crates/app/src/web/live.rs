@@ -61,7 +61,9 @@ pub async fn stream(
                     Err(broadcast::error::RecvError::Lagged(_)) => None,
                     Err(broadcast::error::RecvError::Closed) => return None,
                 };
-                if changed.as_deref() == Some(DEVICES) && !is_still_paired(&site, &visitor).await {
+                // What was lost on the way may have been that this device was put out.
+                let devices = changed.as_deref().is_none_or(|changed| changed == DEVICES);
+                if devices && !is_still_paired(&site, &visitor).await {
                     return None;
                 }
                 if changed.is_none_or(|changed| changed == about) {

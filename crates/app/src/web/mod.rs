@@ -1,6 +1,6 @@
 //! The workshop as pages: made here, served on loopback, and to paired devices of the network where that is asked for.
 //!
-//! - [`server`] listens; [`guard`] sees every request in and out; [`visitor`] says who asks; [`form`] takes what is sent.
+//! - [`server`] listens, with [`patience`]; [`guard`] sees every request in and out; [`visitor`] says who asks; [`form`] takes what is sent.
 //! - [`site`] is what all pages share; [`desk`] keeps proofs ready; [`live`] tells pages that look on.
 //! - [`workshop`], [`job`], [`text`], [`devices`], [`bench`]: the pages, one file or folder each; [`frame`] is around them all.
 
@@ -14,12 +14,15 @@ mod guard;
 mod job;
 mod live;
 mod pairing;
+mod patience;
 mod problem;
 mod qr;
 mod secret;
 pub mod server;
 pub mod site;
 mod statics;
+#[cfg(test)]
+mod tests;
 mod text;
 mod visitor;
 mod workshop;

@@ -1,5 +1,6 @@
 //! Listens, and gives every connection its time: a head within seconds, no more connections than can be served.
 
+use super::patience::Patient;
 use super::visitor::Ends;
 use axum::Router;
 use axum::extract::Request;
@@ -16,15 +17,17 @@ use tokio::sync::Semaphore;
 
 /// A request's head must be there within this.
 const HEAD: Duration = Duration::from_secs(10);
-/// Connections at a time; browsers keep a few each.
-const CONNECTIONS: usize = 256;
+/// What is answered must be taken up, some of it, within this.
+const TAKEN: Duration = Duration::from_secs(30);
+/// Connections at a time of each listener, so that the network cannot shut out the PC; browsers keep a few each. Two listeners
+/// stay below the 1024 files that a process may usually have open.
+const CONNECTIONS: usize = 384;
 
 /// Serves until the program ends.
 pub async fn serve(listeners: Vec<TcpListener>, router: Router) -> io::Result<()> {
-    let places = Arc::new(Semaphore::new(CONNECTIONS));
     let mut all = tokio::task::JoinSet::new();
     for listener in listeners {
-        all.spawn(listen(listener, router.clone(), Arc::clone(&places)));
+        all.spawn(listen(listener, router.clone()));
     }
     match all.join_next().await {
         Some(Ok(ended)) => ended,
@@ -32,7 +35,8 @@ pub async fn serve(listeners: Vec<TcpListener>, router: Router) -> io::Result<()
     }
 }
 
-async fn listen(listener: TcpListener, router: Router, places: Arc<Semaphore>) -> io::Result<()> {
+async fn listen(listener: TcpListener, router: Router) -> io::Result<()> {
+    let places = Arc::new(Semaphore::new(CONNECTIONS));
     loop {
         let Ok(place) = Arc::clone(&places).acquire_owned().await else { return Ok(()) };
         // A connection that failed before it was there, or too many open files: the next may do better.
@@ -60,5 +64,5 @@ async fn connection(stream: TcpStream, router: Router) {
     });
     let mut server = http1::Builder::new();
     server.timer(TokioTimer::new()).header_read_timeout(HEAD).max_buf_size(64 << 10);
-    let _ = server.serve_connection(TokioIo::new(stream), service).await;
+    let _ = server.serve_connection(TokioIo::new(Patient::new(stream, TAKEN)), service).await;
 }

@@ -105,12 +105,12 @@ fn decades(low: f64, high: f64) -> Scale {
     Scale::Decades(bottom.min(top - 3.0), top)
 }
 
-/// A window in the middle with half as much again on either side, and at least a tenth of its value.
+/// A window in the middle with as much again on either side, and at least a twentieth of its value.
 fn even(low: f64, high: f64) -> Scale {
     if !low.is_finite() || !high.is_finite() {
         return Scale::Even(-1.0, 1.0);
     }
-    let room = (1.0 * (high - low)).max(0.1 * low.abs().max(high.abs())).max(0.01);
+    let room = (high - low).max(0.05 * low.abs().max(high.abs())).max(0.01);
     Scale::Even(low - room, high + room)
 }
 

@@ -5,6 +5,9 @@ use super::reading::units;
 use crate::web::problem::Problem;
 use voltwright_proof::reading::Function;
 
+/// The most pairs of a trace; no machine has a terminal with so many others. Each is looked for among all that are ticked.
+const MOST: usize = 2000;
+
 /// The fields of a form, in order.
 pub type Fields = Vec<(String, String)>;
 
@@ -28,7 +31,13 @@ pub fn entries(taken: u64, fields: &Fields) -> Result<Vec<Posted>, Problem> {
         note: Some(field("note")).filter(|note| !note.trim().is_empty()).unwrap_or_else(|| field("other")),
         instrument: field("instrument"),
     };
-    if fields.iter().any(|(name, _)| name == "pair") {
+    let pairs = fields.iter().filter(|(name, _)| name == "pair").count();
+    if pairs > MOST {
+        return Err(Problem::unclear(format!(
+            "A trace of {pairs} pairs: at most {MOST} can be sent at once."
+        )));
+    }
+    if pairs > 0 {
         return Ok(trace(&one, fields));
     }
     let value = if one.answer == "value" {

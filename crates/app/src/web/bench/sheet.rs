@@ -69,7 +69,7 @@ pub async fn sheet(
     Ok(Html(frame::with_style(&format!("Sheet: {}", job.title), &style, &body).into_string()))
 }
 
-fn whole(bench: &Bench<'_, '_>, name: &str, revision: u32, paper: Paper) -> Markup {
+pub fn whole(bench: &Bench<'_, '_>, name: &str, revision: u32, paper: Paper) -> Markup {
     let proof = bench.proof;
     let mut number = 0;
     html! {

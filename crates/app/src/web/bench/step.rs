@@ -113,3 +113,56 @@ pub fn banner(job: &Job, power: Power, since: Option<u64>, now: u64) -> Markup {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::sheet::{Paper, whole};
+    use super::*;
+    use crate::web::desk::Desks;
+    use crate::web::workshop::EXAMPLES;
+
+    /// What the setting up of every stage must say before it asks anything, by what can hurt there.
+    fn hazards(bench: &Bench<'_, '_>, s: usize) -> Vec<&'static str> {
+        let stages = &bench.proof.setup.stages;
+        let stage = &stages[s];
+        let after_power = stages[..s].iter().any(|earlier| earlier.live);
+        match (stage.live, bench.job.inlet().is_some()) {
+            (true, true) => {
+                vec!["Mains are on from here", "One hand behind your back", "pull the plug first"]
+            }
+            (true, false) => vec!["Power is on from here"],
+            (false, _) if after_power => vec!["Pull the mains plug", "stay charged after the plug is pulled"],
+            (false, _) => vec!["only with the mains plug pulled", "licensed practice"],
+        }
+    }
+
+    #[test]
+    fn every_hazardous_stage_begins_with_its_cautions_on_screen_and_on_paper() {
+        let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+        let desks = Desks::new(2);
+        for (name, _, text) in EXAMPLES {
+            let seen = desks.of(text).ask(move |bench| {
+                let form = Form::new("/".into(), String::new(), String::new());
+                let sheet = whole(bench, "job", 1, Paper::A4).into_string();
+                let mut seen = 0;
+                for s in 0..bench.proof.setup.stages.len() {
+                    let screen = set_up(bench, s, &form).into_string();
+                    let before = screen.split("class=\"order\"").next().unwrap_or_default().to_owned();
+                    for hazard in hazards(bench, s) {
+                        assert!(
+                            before.contains(hazard),
+                            "{name}, stage {s}: no \"{hazard}\" before its order"
+                        );
+                        assert!(sheet.contains(hazard), "{name}, sheet: no \"{hazard}\"");
+                        seen += 1;
+                    }
+                    let off = off(bench, s, &form).into_string();
+                    assert!(off.contains("stay charged after the plug is pulled"), "{name}, stage {s}");
+                }
+                (seen, bench.proof.setup.stages.len())
+            });
+            let (seen, stages) = runtime.block_on(seen).unwrap();
+            assert!(seen >= stages && stages >= 3, "{name}: {seen} at {stages}");
+        }
+    }
+}
