@@ -1,0 +1,245 @@
+//! Script in every text that can be sent, and then every page that shows it.
+
+use crate::case::{WRONG, judged};
+use crate::common::http::{Answer, escaped};
+use crate::pages::foreign;
+use crate::world::World;
+use serde_json::json;
+
+/// What is in every hostile text.
+const MARK: &str = "evil";
+/// It ends every place that a text can stand in: a quoted attribute, a title, a field, a comment, a script, a drawing.
+const SCRIPT: &str = "\"'><xevil onevil=1></title></textarea></script></svg><script>evil()</script><img src=x onerror=evil()>--><!-- ${evil} {{evil}} javascript:evil()";
+
+/// Sends it everywhere, then looks at every page.
+pub fn run(world: &mut World) -> Vec<String> {
+    let mut told = errors(world);
+    let at = job(world, &mut told);
+    told.extend(log(world, &at));
+    told.extend(shown(world, &at));
+    told
+}
+
+/// A line for an answer that must not be script.
+fn looked_at(name: &str, answer: &Answer, right: &[u16]) -> String {
+    let line = judged(name, Some(answer), right, "");
+    match answer.header("content-type") {
+        // Browsers take it for what it says: its type is not guessed.
+        Some("text/plain; charset=utf-8") | None => line,
+        Some("text/html; charset=utf-8") => {
+            foreign(&answer.text(), MARK).map_or(line, |tag| format!("{WRONG} {name}: {tag}"))
+        }
+        Some(other) => format!("{WRONG} {name}: a page of type {other}"),
+    }
+}
+
+/// What is refused with its own words.
+fn errors(world: &mut World) -> Vec<String> {
+    let there = escaped(SCRIPT);
+    let mut told = Vec::new();
+    for path in [
+        format!("/?search={there}"),
+        format!("/job/{there}"),
+        format!("/job/{there}/text"),
+        format!("/static/{there}"),
+        format!("/{there}"),
+        format!("/pair?code={there}"),
+        format!("/live?{there}=1"),
+        format!("/job/{}/first-power/{there}", crate::world::JOB),
+        format!("/job/{}/text?revision={there}", crate::world::JOB),
+        format!("/job/{}/sheet?paper={there}", crate::world::JOB),
+    ] {
+        let answer = world.visit.get(&path).unwrap();
+        told.push(looked_at(
+            &format!("script in GET {}", path.replace(&there, "SCRIPT")),
+            &answer,
+            &[200, 400, 404],
+        ));
+    }
+    let forms: [(&str, &[(&str, &str)]); 6] = [
+        ("/new/empty", &[("title", "x"), ("country", SCRIPT)]),
+        ("/new/example", &[("example", SCRIPT)]),
+        ("/devices/revoke", &[("device", SCRIPT)]),
+        ("/pair", &[("code", SCRIPT), ("name", SCRIPT)]),
+        ("/new/empty", &[(SCRIPT, SCRIPT)]),
+        ("/devices/invite", &[(SCRIPT, SCRIPT)]),
+    ];
+    for (path, fields) in forms {
+        let answer = world.visit.post(path, fields).unwrap();
+        told.push(looked_at(
+            &format!("script in {} of POST {path}", fields[0].0.replace(SCRIPT, "a name")),
+            &answer,
+            &[400, 403, 404],
+        ));
+    }
+    let path = format!("/job/{}/first-power/1/answer", crate::world::JOB);
+    for field in ["kind", "answer", "amount", "unit", "function"] {
+        let mut fields = vec![
+            ("key", "s"),
+            ("kind", "reading"),
+            ("answer", "value"),
+            ("amount", "5"),
+            ("unit", "V"),
+            ("function", "volts"),
+        ];
+        fields.retain(|(name, _)| *name != field);
+        fields.push((field, SCRIPT));
+        told.push(looked_at(
+            &format!("script as {field}"),
+            &world.visit.post(&path, &fields).unwrap(),
+            &[400],
+        ));
+    }
+    let name = SCRIPT.replace('"', "%22");
+    let bytes = world.visit.uploaded(&name, &[0xff, 0xfe]);
+    told.push(looked_at("script as a file's name", &world.visit.ask(&bytes).unwrap(), &[400]));
+    told
+}
+
+/// Jobs with script in every text: one that begins empty, one that can be proved, one whose text has errors. Tells where the second is.
+fn job(world: &mut World, told: &mut Vec<String>) -> String {
+    let made = world.visit.post("/new/empty", &[("title", SCRIPT), ("country", "IE")]).unwrap();
+    told.push(judged("script as a title", Some(&made), &[303], ""));
+    let quoted = serde_json::to_string(SCRIPT).unwrap();
+    let broken = format!(
+        "format = 1\n[job]\ntitle = {quoted}\ncountry = {quoted}\n[{quoted}]\nx = {quoted}\n[part.{quoted}]\nkind = {quoted}\n= {quoted}\n"
+    );
+    let bytes = world.visit.uploaded(&SCRIPT.replace('"', "%22"), broken.as_bytes());
+    let brought = world.visit.ask(&bytes).unwrap();
+    told.push(judged("script in a job file with errors", Some(&brought), &[303], ""));
+    let at = brought.header("location").unwrap().to_owned();
+    for path in [format!("{at}/text"), at.clone(), format!("{at}/first-power"), format!("{at}/sheet")] {
+        let answer = world.visit.get(&path).unwrap();
+        told.push(looked_at(&format!("{path} of a job of script with errors"), &answer, &[200, 422]));
+    }
+    let text = provable();
+    let bytes = world.visit.uploaded("x.toml", text.as_bytes());
+    let brought = world.visit.ask(&bytes).unwrap();
+    told.push(judged("script in a job file that can be proved", Some(&brought), &[303], ""));
+    let at = brought.header("location").unwrap().to_owned();
+    let saved = world
+        .visit
+        .post(&format!("{at}/text"), &[("upon", "1"), ("text", &format!("{text}# {SCRIPT}\n"))])
+        .unwrap();
+    told.push(judged("script in a comment", Some(&saved), &[303], ""));
+    let conflict = world
+        .visit
+        .post(&format!("{at}/text"), &[("upon", "1"), ("text", &format!("{text}# 2 {SCRIPT}\n"))])
+        .unwrap();
+    told.push(looked_at("script in a text that another saved in between", &conflict, &[409]));
+    assert!(
+        world.visit.get(&format!("{at}/sheet")).unwrap().status == 200,
+        "the job of script must be provable"
+    );
+    at
+}
+
+/// The main example with script wherever a person may write as they like.
+fn provable() -> String {
+    let quoted = serde_json::to_string(SCRIPT).unwrap();
+    let text = include_str!("../../../../examples/desk-computer/finished.toml");
+    let mut out = String::new();
+    for line in text.lines() {
+        let (key, _) = line.split_once('=').unwrap_or((line, ""));
+        match key.trim() {
+            "title" | "name" | "maker" | "model" => out += &format!("{key}= {quoted}\n"),
+            _ => {
+                out += &format!(
+                    "{}\n",
+                    line.replace(
+                        "why = \"three-rail memory is destroyed if -5 V comes late\"",
+                        &format!("why = {quoted}")
+                    )
+                )
+            }
+        }
+    }
+    assert!(out.matches(MARK).count() > 20, "the example has no such keys any more");
+    out
+}
+
+/// Script in every field that the log keeps.
+fn log(world: &mut World, at: &str) -> Vec<String> {
+    let begun = world.visit.post(&format!("{at}/first-power"), &[("revision", "2")]).unwrap();
+    let run = begun.header("location").unwrap().to_owned();
+    let mut told = Vec::new();
+    let fields = ["stage", "red", "black", "note", "other", "instrument", "key", "function"];
+    for (i, field) in fields.iter().enumerate() {
+        let key = format!("script-{i}");
+        let mut all = vec![
+            ("key", key.as_str()),
+            ("kind", "reading"),
+            ("answer", "high"),
+            ("stage", "source"),
+            ("red", "p1.3"),
+            ("black", "p1.1"),
+            ("function", "volts"),
+        ];
+        all.retain(|(name, _)| name != field);
+        let short: String = SCRIPT.chars().take(60).collect();
+        all.push((field, if *field == "key" { &short } else { SCRIPT }));
+        let body = json!({"sent": [{"taken": 1, "fields": all}]}).to_string();
+        let answer = world.visit.script(&format!("{run}/log"), body.as_bytes()).unwrap();
+        told.push(scripted(&format!("script as {field} of an entry"), &answer));
+    }
+    // A stop with the power off: what explains it, with the job's own words.
+    let mut all = vec![("key", "stop"), ("kind", "reading"), ("answer", "high")];
+    let page = world.visit.get(&run).unwrap().text();
+    let field = |name: &str| {
+        crate::common::visit::attribute(&page, &format!("name=\"{name}\" value=\"")).unwrap_or_default()
+    };
+    let (stage, red, black, function) = (field("stage"), field("red"), field("black"), field("function"));
+    all.extend([("stage", stage.as_str()), ("red", &red), ("black", &black), ("function", &function)]);
+    let ready = json!({"taken": 1, "fields": [["key", "ready"], ["kind", "ready"], ["stage", stage]]});
+    let body = json!({"sent": [ready, {"taken": 2, "fields": all}]}).to_string();
+    let answer = world.visit.script(&format!("{run}/log"), body.as_bytes()).unwrap();
+    told.push(scripted("a stop in a job of script", &answer));
+    told
+}
+
+/// What a page's script puts into the page: three pieces of HTML.
+fn scripted(name: &str, answer: &Answer) -> String {
+    let line = judged(name, Some(answer), &[200], "");
+    let now: serde_json::Value = serde_json::from_slice(&answer.body).unwrap_or_default();
+    let pieces = ["step", "power", "log"].map(|piece| now[piece].as_str().unwrap_or_default().to_owned());
+    match pieces.iter().find_map(|piece| foreign(piece, MARK)) {
+        Some(tag) => format!("{WRONG} {name}: {tag}"),
+        None if pieces.iter().any(String::is_empty) => format!("{WRONG} {name}: a piece is missing"),
+        None => line,
+    }
+}
+
+/// Every page that shows what was sent; each must show it, as text.
+fn shown(world: &mut World, at: &str) -> Vec<String> {
+    let pages = [
+        "/",
+        "/?search=evil",
+        "",
+        "/text",
+        "/text?revision=1",
+        "/sheet",
+        "/sheet?paper=letter",
+        "/first-power",
+        "/first-power/1",
+    ];
+    let mut told = Vec::new();
+    for page in pages {
+        let path =
+            if page.starts_with("/?") || page == "/" { page.to_owned() } else { format!("{at}{page}") };
+        let answer = world.visit.get(&path).unwrap();
+        let name = format!("{path} shows script as text");
+        let shows = answer.text().contains("&lt;xevil");
+        told.push(if shows {
+            looked_at(&name, &answer, &[200])
+        } else {
+            format!("{WRONG} {name}: it does not show it")
+        });
+    }
+    let now = world.visit.get(&format!("{at}/first-power/1/now")).unwrap();
+    told.push(scripted("what is asked now in a job of script", &now));
+    let export = world.visit.get(&format!("{at}/export")).unwrap();
+    let kind = export.header("content-type").unwrap_or_default().to_owned();
+    let line = judged("the archive of a job of script", Some(&export), &[200], "");
+    told.push(if kind == "application/zip" { line } else { format!("{WRONG} {line} as {kind}") });
+    told
+}
