@@ -192,7 +192,8 @@ test("first power on the phone, from the first reading to the end", async (t) =>
     await type(phone, "47");
     await phone.getByRole("button", { name: "Enter", exact: true }).tap();
     await phone.locator("#step h1.stop").waitFor();
-    assert.equal(await phone.locator("#step form").count(), 0);
+    assert.equal(await phone.locator("#step form:visible").count(), 0);
+    assert.match(await phone.locator("#step .wrong").innerText(), /reg\.in.*47 Ω: high\. It must be at most/);
     await look(phone, "phone-offline-stop");
     await phone.context().setOffline(false);
     await phone.getByRole("heading", { name: "What explains all readings" }).waitFor();
@@ -220,6 +221,7 @@ test("first power on the phone, from the first reading to the end", async (t) =>
       const title = await phone.locator("#step h1").innerText();
       if (/^The (last|plan)/.test(title)) break;
       const state = await phone.locator("#power").innerText();
+      if (/^Set up: cold/.test(title)) assert.match(state, /Off/);
       if (title === "Set up: source") {
         await look(phone, "phone-set-up-live");
         assert.ok((await phone.locator(".caution").count()) > 0);
@@ -231,7 +233,7 @@ test("first power on the phone, from the first reading to the end", async (t) =>
         assert.match(state, /Off/);
       }
       if (title === "Switch off, pull the plug") await look(phone, "phone-off");
-      if (title === "Set up: cold drive-a") {
+      if (title === "Discharge the reservoirs") {
         assert.match(state, /waiting for reservoirs to discharge\s+\d:\d\d/);
         await look(phone, "phone-discharging");
       }
@@ -243,4 +245,49 @@ test("first power on the phone, from the first reading to the end", async (t) =>
     await heading(pc, "The plan is done");
     await look(pc, "pc-done");
   });
+});
+
+test("power that a phone switched on without connection is on, whatever the PC did meanwhile", async () => {
+  await pc.goto(server.address);
+  await pc.getByRole("link", { name: /Larkfield/ }).click();
+  await pc.getByRole("link", { name: "First power at the bench" }).click();
+  await pc.getByRole("button", { name: /^Begin/ }).click();
+  await heading(pc, "Set up: cold");
+  const base = lanAddress() ? `http://${lanAddress()}:${new URL(server.address).port}` : server.address;
+  await phone.goto(base + new URL(pc.url()).pathname);
+  while ((await phone.locator("#step h1").innerText()) !== "Set up: source") {
+    if (/switch\.1a|supply\.line/.test(await phone.locator("#step h1").innerText())) await phone.locator("#waiting").waitFor({ state: "hidden" });
+    await answer(phone);
+  }
+  await phone.locator("#waiting").waitFor({ state: "hidden" });
+  await heading(pc, "Set up: source");
+  await phone.context().setOffline(true);
+  await phone.getByRole("button", { name: "Power is on" }).tap();
+  await phone.getByText("LIVE: mains on").waitFor();
+  // The PC goes on as well, and ends at a stop that it deals with.
+  await pc.getByRole("button", { name: "Power is on" }).click();
+  await heading(pc, "DC volts");
+  await pc.getByRole("button", { name: "I pulled the plug" }).click();
+  await pc.getByText("waiting for reservoirs").waitFor();
+  await phone.context().setOffline(false);
+  await phone.locator("#waiting").waitFor({ state: "hidden" });
+  await pc.getByText("LIVE: mains on").waitFor();
+  await phone.getByText("LIVE: mains on").waitFor();
+  // Everywhere else it is in sight, and nothing new is begun.
+  await pc.goto(server.address);
+  await pc.getByRole("link", { name: /^LIVE: power is on/ }).waitFor();
+  await look(pc, "pc-workshop-live");
+  await pc.getByRole("link", { name: /^LIVE/ }).click();
+  await pc.locator(".crumbs a").click();
+  await pc.getByRole("link", { name: "First power at the bench" }).click();
+  assert.equal(await pc.getByRole("button", { name: /^Begin/ }).count(), 0);
+  await look(pc, "pc-start-live");
+});
+
+test("a page that looks on says when it knows nothing any more", async () => {
+  await phone.context().setOffline(true);
+  await phone.getByText(/^No connection since .* treat it as live/).waitFor();
+  await look(phone, "phone-unknown");
+  await phone.context().setOffline(false);
+  await phone.locator("#unknown").waitFor({ state: "hidden" });
 });

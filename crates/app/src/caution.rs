@@ -24,6 +24,18 @@ pub const POWER_OFF: &str = "Pull the mains plug and keep it in sight. A switch 
 /// What holds before protective earth and the mains side are measured.
 const COLD_MAINS: &str = "Measure the mains side only with the mains plug pulled. Rules of your country may ask for licensed practice for work on it.";
 
+/// What holds at every reading with the mains on.
+pub const LIVE_READING: &str =
+    "Mains are on: one hand, a probe with no more than 2 mm bare, and nothing of line or neutral is touched.";
+
+/// What holds where a mistake that is suspected puts the mains where nobody expects them.
+pub const MAINS_ASTRAY: &str = "One of these puts the mains on what you take for low voltage. Touch nothing with the plug in; look at it with the \
+     plug out, and do not switch on again before it was found or ruled out.";
+
+/// How reservoirs are dealt with.
+pub const DISCHARGE: &str =
+    "Wait, then measure each reservoir capacitor, discharge it through a resistor, and measure it again.";
+
 /// What to do in the first moments of a stage with the power on.
 pub const WATCH: &str =
     "Look, listen and smell for a minute before the first reading; a hand is kept on the switch.";
@@ -46,7 +58,7 @@ pub fn of_stage(job: &Job, stage: &Stage) -> Vec<&'static str> {
 }
 
 /// What holds before power comes on from a source that the job does not have.
-const LOW_POWER_ON: &str = "Power is on from here. The black lead clipped, one hand on the red one. Smoke, smell, noise: switch off first, look afterwards.";
+pub const LOW_POWER_ON: &str = "Power is on from here. The black lead clipped, one hand on the red one. Smoke, smell, noise: switch off first, look afterwards.";
 
 /// The cautions for a job, as a paragraph to print above its findings; nothing where neither mains wiring nor a stop
 /// is in it.

@@ -50,9 +50,22 @@ fn unit(function: Function) -> &'static str {
     }
 }
 
+/// A bound to the digits that are shown, moved into the window: what is shown as inside is inside.
+fn inward(function: Function, bound: f64, up: bool) -> f64 {
+    if bound.abs() < 1e-300 || !bound.is_finite() {
+        return bound;
+    }
+    let digits = if function == Function::Ohms && bound < 1.0 { 2 } else { 3 };
+    let scale = 10f64.powi(digits - 1 - bound.abs().log10().floor() as i32);
+    // What is those digits but for the last bit is not moved.
+    let moved = bound * scale + if up { -1e-9 } else { 1e-9 };
+    (if up { moved.ceil() } else { moved.floor() }) / scale
+}
+
 /// The window of a reading: `4.85 V to 5.15 V`, `at most 1.2 Ω`, `at least 2.1 kΩ`, `open`.
 pub fn window(reading: &Reading) -> String {
     let Interval { low, high } = reading.window;
+    let (low, high) = (inward(reading.function, low, true), inward(reading.function, high, false));
     let show = |v: f64| value(reading.function, v);
     match reading.function {
         Function::Ohms if low >= OPEN => "open".into(),
@@ -82,5 +95,23 @@ mod tests {
         assert_eq!(value(Function::Ohms, 0.123), "0.12 Ω");
         assert_eq!(range(Function::Volts, -7.0, 0.5), "−7 V to 0.5 V");
         assert_eq!(range(Function::Amps, 0.02, 1.5), "20 mA to 1.5 A");
+    }
+
+    #[test]
+    fn a_bound_is_shown_inside_its_window() {
+        for (function, bound, up, shown) in [
+            (Function::Volts, 5.09525, false, 5.09),
+            (Function::Volts, 4.90525, true, 4.91),
+            (Function::Volts, -12.66, true, -12.6),
+            (Function::Volts, -11.34, false, -11.4),
+            (Function::Ohms, 0.336, false, 0.33),
+            (Function::Ohms, 9915.0, true, 9920.0),
+            (Function::Volts, 4.9, true, 4.9),
+            (Function::Volts, 0.0, true, 0.0),
+        ] {
+            let is = inward(function, bound, up);
+            assert!((is - shown).abs() < 1e-9, "{bound}: {is}");
+        }
+        assert!(inward(Function::Ohms, f64::INFINITY, false).is_infinite());
     }
 }

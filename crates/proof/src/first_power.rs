@@ -19,6 +19,8 @@ pub enum Ask {
     Read(usize),
     /// Switch off and pull the plug, at a stage.
     Off(usize),
+    /// Wait, measure the reservoirs, discharge them, measure again, before anything is touched.
+    Discharge,
     /// Stopped at a reading: nothing goes on before it is dealt with.
     Stopped(Stop),
     /// Everything of the plan is done.
@@ -86,6 +88,8 @@ pub enum Event {
     Taken(usize, Answer),
     /// The power is off and the plug out.
     Off,
+    /// The reservoirs were measured, discharged and measured again.
+    Discharged,
     /// The stop is passed over, for a reason that the log keeps.
     Overruled,
     /// Something was mended: everything is measured again.
@@ -140,9 +144,13 @@ impl<'p, 'j> Walk<'p, 'j> {
             return Ask::Stopped(stop);
         }
         let step = self.steps[self.at];
-        match (self.stage_of(step), self.power) {
-            (Some((stage, true)), Power::Off | Power::Discharging) => Ask::SetUp(stage),
-            (Some((stage, false)), Power::Live) => Ask::Off(stage),
+        match (step, self.stage_of(step), self.power) {
+            // A live stage too is set up with the plug out.
+            (Ask::SetUp(stage), _, Power::Live) => Ask::Off(stage),
+            (Ask::SetUp(_), _, Power::Discharging) => Ask::Discharge,
+            (Ask::Read(_), Some((stage, false)), Power::Live) => Ask::Off(stage),
+            (Ask::Read(_), Some((_, false)), Power::Discharging) => Ask::Discharge,
+            (Ask::Read(_), Some((stage, true)), Power::Off | Power::Discharging) => Ask::SetUp(stage),
             _ => step,
         }
     }
@@ -179,7 +187,13 @@ impl<'p, 'j> Walk<'p, 'j> {
         match (event, ask) {
             (Event::Taken(reading, answer), _) => self.read(reading, answer, ask),
             (Event::Ready(stage), Ask::SetUp(asked)) if stage == asked => self.set_up(stage),
+            // Out of turn or not: power that somebody says is on, is on, until somebody says that it is off.
+            (Event::Ready(stage), _) if self.proof.setup.stages[stage].live => {
+                self.power = Power::Live;
+                false
+            }
             (Event::Off, _) if self.power == Power::Live => self.off(),
+            (Event::Discharged, _) if self.power == Power::Discharging => self.discharged(),
             (Event::Overruled, Ask::Stopped(stop)) => {
                 self.gaps.push(stop.reading);
                 self.go_on();
@@ -221,19 +235,17 @@ impl<'p, 'j> Walk<'p, 'j> {
         (0..self.proof.classes.len()).filter(is_unseen).collect()
     }
 
-    /// The stage of a step that needs its power state before it can be done, and whether that is on.
+    /// The stage of a reading, and whether it is taken with the power on.
     fn stage_of(&self, step: Ask) -> Option<(usize, bool)> {
-        let stages = &self.proof.setup.stages;
-        match step {
-            Ask::Read(r) => Some(self.proof.setup.readings[r].stage).map(|s| (s, stages[s].live)),
-            // A live stage is set up with the plug out.
-            Ask::SetUp(s) if self.power == Power::Live => Some((s, false)),
-            _ => None,
-        }
+        let Ask::Read(r) = step else { return None };
+        let stage = self.proof.setup.readings[r].stage;
+        Some((stage, self.proof.setup.stages[stage].live))
     }
 
     fn set_up(&mut self, stage: usize) -> bool {
-        self.power = if self.proof.setup.stages[stage].live { Power::Live } else { Power::Off };
+        if self.proof.setup.stages[stage].live {
+            self.power = Power::Live;
+        }
         if self.steps[self.at] == Ask::SetUp(stage) {
             self.at += 1;
         }
@@ -243,6 +255,14 @@ impl<'p, 'j> Walk<'p, 'j> {
     fn off(&mut self) -> bool {
         self.power = Power::Discharging;
         if self.stop.is_none() && matches!(self.steps[self.at], Ask::Off(_)) {
+            self.at += 1;
+        }
+        true
+    }
+
+    fn discharged(&mut self) -> bool {
+        self.power = Power::Off;
+        if self.stop.is_none() && self.steps[self.at] == Ask::Discharge {
             self.at += 1;
         }
         true
@@ -285,11 +305,20 @@ impl<'p, 'j> Walk<'p, 'j> {
         self.at += 1;
         self.stop = None;
         self.at_the_edge = false;
-        // After a stop the plug may be out already.
+        // After a stop the plug may be out already, and the reservoirs discharged.
         if self.power != Power::Live && matches!(self.steps[self.at], Ask::Off(_)) {
             self.at += 1;
         }
+        if self.power == Power::Off && self.steps[self.at] == Ask::Discharge {
+            self.at += 1;
+        }
     }
+}
+
+/// The stages that are set up, in order.
+pub fn set_up(proof: &Proof<'_>) -> Vec<usize> {
+    let stage = |ask: &Ask| if let Ask::SetUp(s) = ask { Some(*s) } else { None };
+    steps(proof).iter().filter_map(stage).collect()
 }
 
 /// Everything that is asked when nothing goes wrong. A stage with something open is there for its readings alone.
@@ -305,6 +334,7 @@ fn steps(proof: &Proof<'_>) -> Vec<Ask> {
         steps.extend(readings.into_iter().map(Ask::Read));
         if stage.live {
             steps.push(Ask::Off(s));
+            steps.push(Ask::Discharge);
         }
     }
     steps.push(Ask::Done);

@@ -28,6 +28,7 @@ fn obey(walk: &Walk<'_, '_>) -> Option<Event> {
         Ask::SetUp(s) => Some(Event::Ready(s)),
         Ask::Read(r) => Some(Event::Taken(r, Answer::Inside)),
         Ask::Off(_) => Some(Event::Off),
+        Ask::Discharge => Some(Event::Discharged),
         Ask::Stopped(_) => Some(Event::Mended),
         Ask::Done => None,
     }
@@ -54,7 +55,7 @@ fn a_sound_machine_is_walked_through_once() {
     let readings: Vec<usize> =
         asked.iter().filter_map(|a| if let Ask::Read(r) = a { Some(*r) } else { None }).collect();
     assert_eq!(readings, proof.plan.readings);
-    assert_eq!((walk.power(), walk.mends(), walk.left_unseen().len()), (Power::Discharging, 0, 0));
+    assert_eq!((walk.power(), walk.mends(), walk.left_unseen().len()), (Power::Off, 0, 0));
 }
 
 #[test]
@@ -177,7 +178,9 @@ fn nothing_that_is_pressed_leads_around_a_reading() {
 fn pressed(proof: &Proof<'_>, presses: &[(u8, usize)]) -> Result<(), TestCaseError> {
     let mut walk = Walk::new(proof);
     for (press, any) in presses {
+        let was = walk.power();
         let event = match press {
+            0 if *any > 500 => Event::Discharged,
             0 => Event::Mended,
             1 => Event::Again,
             2 => Event::Overruled,
@@ -191,9 +194,23 @@ fn pressed(proof: &Proof<'_>, presses: &[(u8, usize)]) -> Result<(), TestCaseErr
             _ => obey(&walk).unwrap_or(Event::Mended),
         };
         walk.take(event);
-        if let Ask::Read(r) = walk.ask() {
-            let live = proof.setup.stages[proof.setup.readings[r].stage].live;
-            prop_assert_eq!(live, walk.power() == Power::Live);
+        // Off is only said after somebody said so, and discharged likewise.
+        prop_assert!(was != Power::Live || walk.power() == Power::Live || event == Event::Off);
+        prop_assert!(was != Power::Discharging || walk.power() != Power::Off || event == Event::Discharged);
+        if let Event::Ready(stage) = event {
+            prop_assert!(!proof.setup.stages[stage].live || walk.power() == Power::Live);
+        }
+        match walk.ask() {
+            Ask::Read(r) => {
+                let live = proof.setup.stages[proof.setup.readings[r].stage].live;
+                prop_assert_eq!(if live { Power::Live } else { Power::Off }, walk.power());
+            }
+            // The stage of a live reading that is taken again is set up without touching anything.
+            Ask::SetUp(stage) => prop_assert!(
+                walk.power() == Power::Off
+                    || walk.power() == Power::Discharging && proof.setup.stages[stage].live
+            ),
+            _ => {}
         }
         for step in &walk.steps()[..walk.at()] {
             let Ask::Read(r) = step else { continue };
@@ -201,4 +218,23 @@ fn pressed(proof: &Proof<'_>, presses: &[(u8, usize)]) -> Result<(), TestCaseErr
         }
     }
     Ok(())
+}
+
+/// A phone without connection has switched on; what comes from the PC meanwhile does not make that undone.
+#[test]
+fn power_that_came_on_out_of_turn_is_on() {
+    let job = job();
+    let proof = proof(&job);
+    let live = proof.setup.stages.iter().position(|s| s.live).unwrap();
+    let mut walk = Walk::new(&proof);
+    until(&mut walk, |ask| matches!(ask, Ask::Read(_)));
+    let Ask::Read(reading) = walk.ask() else { panic!() };
+    walk.take(Event::Taken(reading, Answer::High));
+    walk.take(Event::Mended);
+    assert!(!walk.take(Event::Ready(live)));
+    assert_eq!((walk.power(), walk.ask()), (Power::Live, Ask::Off(0)));
+    assert!(walk.take(Event::Off));
+    assert_eq!((walk.power(), walk.ask()), (Power::Discharging, Ask::Discharge));
+    assert!(walk.take(Event::Discharged));
+    assert_eq!((walk.power(), walk.ask()), (Power::Off, Ask::SetUp(0)));
 }

@@ -45,7 +45,7 @@ fn write(file: &str, text: &str) -> Result<(), Failure> {
 }
 
 /// A text in quotes, as TOML wants it.
-fn quoted(text: &str) -> String {
+pub fn quoted(text: &str) -> String {
     let mut out = String::from('"');
     for c in text.chars() {
         match c {

@@ -1,21 +1,65 @@
-//! A proof kept ready: a job is read and proved once on a thread of its own, and pages ask it.
+//! A job kept ready: it is read once on a thread of its own, checked and proved when that is first asked for, and pages ask it.
 //!
-//! The proof borrows the job, so both stay on the thread; what is asked is a closure, what comes back is owned. A few
+//! Findings and proof borrow the job, so all stay on the thread; what is asked is a closure, what comes back is owned. A few
 //! desks are kept, the one that was used longest ago goes first.
 
 use super::problem::Problem;
+use std::cell::OnceCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Mutex, mpsc};
 use tokio::sync::oneshot;
-use voltwright_job::Job;
+use voltwright_job::{Job, Reading};
 use voltwright_proof::diagnosis::{Diagnosis, Dictionary, Taken, diagnose};
 use voltwright_proof::proof::Proof;
 use voltwright_proof::setup::Setup;
+use voltwright_rules::Report;
 
 /// Desks that are kept.
 const KEPT: usize = 6;
 
-/// A job with its proof, on its thread.
+/// A job as it was read, with what is computed from it when it is first asked for.
+pub struct Sight<'p, 'j> {
+    /// The job's text.
+    pub text: &'j str,
+    /// The job, as much of it as reads, and what is wrong with its text.
+    pub reading: &'j Reading,
+    report: &'p OnceCell<Report>,
+    proof: &'p OnceCell<Result<Proof<'j>, String>>,
+    threads: usize,
+    bench: Option<Bench<'p, 'j>>,
+}
+
+impl<'p, 'j> Sight<'p, 'j> {
+    /// The findings.
+    pub fn report(&self) -> &'p Report {
+        self.report.get_or_init(|| voltwright_rules::check(&self.reading.job))
+    }
+
+    /// The job with its proof.
+    ///
+    /// # Errors
+    /// Why it cannot be proved.
+    pub fn bench(&mut self) -> Result<&mut Bench<'p, 'j>, &'p str> {
+        let (reading, threads) = (self.reading, self.threads);
+        let proof = self.proof.get_or_init(|| prove(reading, threads)).as_ref().map_err(String::as_str)?;
+        Ok(self.bench.get_or_insert_with(|| Bench { job: &reading.job, proof, threads, dictionary: None }))
+    }
+}
+
+fn prove(reading: &Reading, threads: usize) -> Result<Proof<'_>, String> {
+    if !reading.is_usable() {
+        return Err("the job's text has errors".into());
+    }
+    let proved = catch_unwind(AssertUnwindSafe(|| {
+        Setup::new(&reading.job).map(|setup| Proof::of(setup, threads)).map_err(|none| {
+            format!("without any mistake, stage `{}` finds no steady state: {}", none.stage, none.why)
+        })
+    }));
+    proved
+        .unwrap_or_else(|_| Err("a mistake in Voltwright, not in your job, kept it from being proved".into()))
+}
+
+/// A job with its proof.
 pub struct Bench<'p, 'j> {
     /// The job.
     pub job: &'j Job,
@@ -36,9 +80,9 @@ impl Bench<'_, '_> {
 }
 
 /// Something to do on the thread.
-type Task = Box<dyn FnOnce(Result<&mut Bench<'_, '_>, &str>) + Send>;
+type Task = Box<dyn FnOnce(&mut Sight<'_, '_>) + Send>;
 
-/// A thread with a proof.
+/// A thread with a job.
 #[derive(Clone)]
 pub struct Desk {
     tasks: mpsc::Sender<Task>,
@@ -54,8 +98,8 @@ impl Desk {
     /// Lets go of what explains readings: it is large, and quickly made again.
     fn rest(&self) {
         // A desk whose thread has ended holds nothing.
-        let _ = self.tasks.send(Box::new(|bench| {
-            if let Ok(bench) = bench {
+        let _ = self.tasks.send(Box::new(|sight| {
+            if let Some(bench) = &mut sight.bench {
                 bench.dictionary = None;
             }
         }));
@@ -69,41 +113,38 @@ impl Desk {
         self,
         what: impl FnOnce(&mut Bench<'_, '_>) -> T + Send + 'static,
     ) -> Result<T, Problem> {
+        self.look(|sight| match sight.bench() {
+            Ok(bench) => Ok(what(bench)),
+            Err(why) => Err(Problem::not_provable(why)),
+        })
+        .await?
+    }
+
+    /// Asks something of the job, whatever state its text is in.
+    ///
+    /// # Errors
+    /// A mistake of ours.
+    pub async fn look<T: Send + 'static>(
+        self,
+        what: impl FnOnce(&mut Sight<'_, '_>) -> T + Send + 'static,
+    ) -> Result<T, Problem> {
         let (answer, told) = oneshot::channel();
-        let task: Task = Box::new(move |bench| {
-            let result = match bench {
-                Ok(bench) => catch_unwind(AssertUnwindSafe(|| what(bench)))
-                    .map_err(|_| Problem::ours("a page could not be made")),
-                Err(why) => Err(Problem::not_provable(why)),
-            };
+        let task: Task = Box::new(move |sight| {
+            let result = catch_unwind(AssertUnwindSafe(|| what(sight)));
             // Whoever asked may have gone away.
-            let _ = answer.send(result);
+            let _ = answer.send(result.map_err(|_| Problem::ours("a page could not be made")));
         });
-        self.tasks.send(task).map_err(|_| Problem::ours("the proof has ended"))?;
-        told.await.map_err(|_| Problem::ours("the proof gave no answer"))?
+        self.tasks.send(task).map_err(|_| Problem::ours("the job's desk has ended"))?;
+        told.await.map_err(|_| Problem::ours("the job's desk gave no answer"))?
     }
 }
 
-/// The life of the thread: prove, then do what is asked until nobody can ask any more.
+/// The life of the thread: read, then do what is asked until nobody can ask any more.
 fn work(text: &str, threads: usize, inbox: &mpsc::Receiver<Task>) {
     let reading = voltwright_job::read(text);
-    let refuse = |why: &str| inbox.iter().for_each(|task| task(Err(why)));
-    if !reading.is_usable() {
-        return refuse("the job's text has errors");
-    }
-    let proved = catch_unwind(AssertUnwindSafe(|| {
-        Setup::new(&reading.job).map(|setup| Proof::of(setup, threads)).map_err(|none| {
-            format!("without any mistake, stage `{}` finds no steady state: {}", none.stage, none.why)
-        })
-    }));
-    match proved {
-        Ok(Ok(proof)) => {
-            let mut bench = Bench { job: &reading.job, proof: &proof, threads, dictionary: None };
-            inbox.iter().for_each(|task| task(Ok(&mut bench)));
-        }
-        Ok(Err(why)) => refuse(&why),
-        Err(_) => refuse("a mistake in Voltwright, not in your job, kept it from being proved"),
-    }
+    let (report, proof) = (OnceCell::new(), OnceCell::new());
+    let mut sight = Sight { text, reading: &reading, report: &report, proof: &proof, threads, bench: None };
+    inbox.iter().for_each(|task| task(&mut sight));
 }
 
 /// The desks that are kept, by the text of their jobs.

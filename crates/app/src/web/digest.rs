@@ -1,11 +1,13 @@
 //! What the list of jobs says of each: computed when a job is saved or its log grows, and kept beside it.
 
 use super::site::Shared;
+use crate::caution;
 use serde::{Deserialize, Serialize};
 use voltwright_job::Job;
-use voltwright_proof::first_power::{Ask, Walk};
+use voltwright_proof::first_power::{Ask, Power};
+use voltwright_proof::proof::Proof;
 use voltwright_rules::Severity;
-use voltwright_workshop::{Entry, JobId, Listed};
+use voltwright_workshop::{Entry, JobId, Listed, Run};
 
 /// The pages of a job, in order.
 pub const MARKS: [&str; 7] = ["Survey", "Needs", "Options", "Wiring", "Proof", "First power", "Record"];
@@ -33,6 +35,32 @@ pub struct Digest {
     pub stops: Option<usize>,
     /// One for each of [`MARKS`].
     pub marks: [Mark; 7],
+    /// The first power that has the power on, or waits for reservoirs: its number.
+    #[serde(default)]
+    pub powered: Option<Powered>,
+}
+
+/// A first power that is not to be left alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Powered {
+    /// Its number.
+    pub run: u32,
+    /// Whether power is on, rather than gone a while ago.
+    pub live: bool,
+    /// When that began, milliseconds since the Unix epoch.
+    pub since: u64,
+}
+
+impl Powered {
+    /// As it is said, if it still holds.
+    pub fn says(self, now: u64) -> Option<&'static str> {
+        let waits = now < self.since + caution::DISCHARGE_SECONDS * 1000;
+        match self.live {
+            true => Some("LIVE: power is on"),
+            false if waits => Some("Off, reservoirs may be charged"),
+            false => None,
+        }
+    }
 }
 
 /// As kept; empty if it was not computed yet, or by another version.
@@ -49,11 +77,10 @@ pub fn title(text: &str) -> String {
 
 /// Computes and keeps what the list says of a revision. A store that takes nothing more has said so where it mattered.
 pub async fn keep(site: &Shared, job: JobId, revision: u32) {
-    let Ok((text, log)) = site
+    let Ok((text, last)) = site
         .store(move |store| {
-            let runs = store.runs(job)?;
-            let newest = runs.iter().rev().find(|r| r.revision == revision);
-            let log = newest.map(|run| store.log(run.id)).transpose()?;
+            let last = store.runs(job)?.into_iter().next_back();
+            let log = last.map(|run| store.log(run.id).map(|log| (run, log))).transpose()?;
             Ok((store.revision(job, revision)?.text, log))
         })
         .await
@@ -61,15 +88,37 @@ pub async fn keep(site: &Shared, job: JobId, revision: u32) {
         return;
     };
     let unproved = survey(&text);
-    let proved = site
-        .desks
-        .of(&text)
-        .ask(move |bench| (bench.proof.escapes().len(), log.map(|log| reached(bench.proof, &log))));
+    let proved = site.desks.of(&text).ask(move |bench| {
+        (bench.proof.escapes().len(), last.map(|(run, log)| reached(bench.proof, &run, &log)))
+    });
     let digest = match proved.await {
-        Ok((escapes, first_power)) => with_proof(unproved, escapes, first_power),
+        Ok((escapes, last)) => with_proof(unproved, escapes, last),
         Err(_) => unproved,
     };
-    if let Ok(text) = serde_json::to_string(&digest) {
+    put(site, job, revision, &digest).await;
+}
+
+/// Keeps how far a first power has come, after its log has grown.
+pub async fn keep_first_power(site: &Shared, job: &Listed, run: &Run) {
+    let (id, run) = (job.job, run.clone());
+    let (of, revision) = (run.id, run.revision);
+    let Ok((text, log)) =
+        site.store(move |store| Ok((store.revision(id, revision)?.text, store.log(of)?))).await
+    else {
+        return;
+    };
+    let reached = site.desks.of(&text).ask(move |bench| reached(bench.proof, &run, &log)).await;
+    let known = self::of(job);
+    let Ok((mark, powered)) = reached else { return };
+    if (known.marks[5], known.powered) != (mark, powered) {
+        let mut digest = known;
+        (digest.marks[5], digest.powered) = (mark, powered);
+        put(site, id, job.newest, &digest).await;
+    }
+}
+
+async fn put(site: &Shared, job: JobId, revision: u32, digest: &Digest) {
+    if let Ok(text) = serde_json::to_string(digest) {
         let _ = site.store(move |store| store.put_digest(job, revision, VERSION, &text)).await;
     }
 }
@@ -100,29 +149,37 @@ fn survey(text: &str) -> Digest {
         Mark::Nothing,
         Mark::Nothing,
     ];
-    Digest { stops: Some(stops), marks }
+    Digest { stops: Some(stops), marks, powered: None }
 }
 
 fn is_surveyed(job: &Job) -> bool {
     !job.found.is_empty() || job.old_supply.is_some() || job.machine.nameplate.is_some()
 }
 
-fn with_proof(mut digest: Digest, escapes: usize, first_power: Option<Mark>) -> Digest {
+fn with_proof(mut digest: Digest, escapes: usize, last: Option<(Mark, Option<Powered>)>) -> Digest {
     digest.stops = digest.stops.map(|stops| stops + escapes);
     if digest.marks[3] != Mark::Nothing {
         digest.marks[4] = if escapes == 0 { Mark::Done } else { Mark::Stopped };
     }
-    digest.marks[5] = first_power.unwrap_or_default();
+    (digest.marks[5], digest.powered) = last.unwrap_or_default();
     digest
 }
 
-/// How far a first power came.
-fn reached(proof: &voltwright_proof::proof::Proof<'_>, log: &[Entry]) -> Mark {
-    let walk: Walk<'_, '_> = super::bench::walk(proof, log);
-    match walk.ask() {
+/// How far a first power came, and whether it has the power on.
+fn reached(proof: &Proof<'_>, run: &Run, log: &[Entry]) -> (Mark, Option<Powered>) {
+    let walk = super::bench::walk(proof, log);
+    let mark = match walk.ask() {
         Ask::Done => Mark::Done,
         Ask::Stopped(_) => Mark::Stopped,
         _ if log.is_empty() => Mark::Nothing,
         _ => Mark::Begun,
-    }
+    };
+    let since = log.iter().rev().find(|e| matches!(e.what.kind.as_str(), "off" | "ready"));
+    let since = since.map_or(run.begun, |e| e.received).0;
+    let powered = (walk.power() != Power::Off).then_some(Powered {
+        run: run.number,
+        live: walk.power() == Power::Live,
+        since,
+    });
+    (mark, powered)
 }

@@ -1,8 +1,10 @@
 //! A job: where its pages are, what its check says in short, its history.
 
+use super::bench;
 use super::digest::{self, MARKS};
 use super::form::{FIELD, Sent};
 use super::frame;
+use super::pages::Page;
 use super::problem::Problem;
 use super::site::Shared;
 use super::visitor::Visitor;
@@ -31,15 +33,21 @@ pub async fn job(
         h1 { (job.title) }
         p.facts {
             @match digest.stops {
-                None => "Its text has errors, or cannot be proved: see the job file.",
+                None => "Its text has errors: mend them in the job file, then it can be checked and brought up.",
                 Some(0) => "No stop in what was checked.",
-                Some(n) => strong.stops { (n) @if n == 1 { " stop" } @else { " stops" } },
+                Some(n) => { strong.stops { (n) @if n == 1 { " stop" } @else { " stops" } } " – " a href=(format!("{at}/record")) { "all findings" } },
             }
+        }
+        @if let Some((powered, says)) = digest.powered.and_then(|p| Some((p, p.says(clock::now().0)?))) {
+            p.powered { a href=(bench::path(&name, powered.run)) { (says) ", first power " (powered.run) } }
         }
         ol.marks { @for (name, mark) in MARKS.iter().zip(digest.marks) { li { (name) ": " (format!("{mark:?}").to_lowercase()) } } }
         ul.pages {
-            li { a.big href=(format!("{at}/first-power")) { "First power at the bench" } }
-            li { a href=(format!("{at}/sheet")) { "First power on paper" } }
+            @for page in Page::ALL { li { a href=(format!("{at}/{}", page.key())) { (page.name()) } } }
+            @if digest.stops.is_some() {
+                li { a.big href=(format!("{at}/first-power")) { "First power at the bench" } }
+                li { a href=(format!("{at}/sheet")) { "First power on paper" } }
+            }
             li { a href=(format!("{at}/text")) { "The job file" } }
             li { a href=(format!("{at}/export")) download { "Export the whole job" } " – job file, readings, pictures, history" }
         }

@@ -8,11 +8,13 @@ mod bench;
 mod desk;
 mod devices;
 mod digest;
+mod edit;
 mod form;
 mod frame;
 mod guard;
 mod job;
 mod live;
+mod pages;
 mod pairing;
 mod patience;
 mod problem;
@@ -21,6 +23,7 @@ mod secret;
 pub mod server;
 pub mod site;
 mod statics;
+mod tables;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -51,6 +54,9 @@ pub fn router(site: Site) -> Router {
         .route("/new/example", post(workshop::example))
         .route("/new/file", post(workshop::file).layer(DefaultBodyLimit::max(FILE)))
         .route("/job/{job}", get(job::job))
+        .route("/job/{job}/{page}", get(pages::show))
+        .route("/job/{job}/edit", post(edit::edit))
+        .route("/job/{job}/try", post(edit::attempt))
         .route("/job/{job}/back", post(job::back))
         .route("/job/{job}/export", get(job::export))
         .route("/job/{job}/text", get(text::text).post(text::save).layer(DefaultBodyLimit::max(TEXT)))
@@ -61,6 +67,8 @@ pub fn router(site: Site) -> Router {
         .route("/job/{job}/first-power/{run}/log", post(bench::log))
         .route("/job/{job}/first-power/{run}/answer", post(bench::answer))
         .route("/job/{job}/first-power/{run}/meter", post(bench::meter::meter))
+        .route("/tables", get(tables::list))
+        .route("/tables/{table}", get(tables::one))
         .route("/devices", get(devices::devices))
         .route("/devices/invite", post(devices::invite))
         .route("/devices/revoke", post(devices::revoke))

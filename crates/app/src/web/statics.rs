@@ -13,6 +13,7 @@ pub async fn file(Path(name): Path<String>) -> Response {
         "style.css" => ("text/css; charset=utf-8", include_str!("static/style.css")),
         "drawing.css" => ("text/css; charset=utf-8", voltwright_drawing::STYLE),
         "bench.js" => ("text/javascript; charset=utf-8", include_str!("static/bench.js")),
+        "job.js" => ("text/javascript; charset=utf-8", include_str!("static/job.js")),
         "live.js" => ("text/javascript; charset=utf-8", include_str!("static/live.js")),
         "sheet-a4.css" => ("text/css; charset=utf-8", include_str!("static/sheet-a4.css")),
         "sheet-letter.css" => ("text/css; charset=utf-8", include_str!("static/sheet-letter.css")),

@@ -110,7 +110,7 @@ pub async fn save(
 }
 
 /// Two changed the same revision: what the later one may do.
-fn conflict(job: &Listed, text: &str, yours: u32, newest: u32, token: &str) -> Response {
+pub fn conflict(job: &Listed, text: &str, yours: u32, newest: u32, token: &str) -> Response {
     let name = &job.name;
     let body = html! {
         h1 { "Somebody else saved in between" }

@@ -1,5 +1,6 @@
 //! The workshop: the jobs, how far each is, and how a new one begins.
 
+use super::bench;
 use super::digest::{self, MARKS, Mark};
 use super::form::{FIELD, Sent, SentFile};
 use super::frame;
@@ -83,6 +84,9 @@ fn row(job: &Listed) -> Markup {
                 @for (name, mark) in MARKS.iter().zip(digest.marks) {
                     li class=(mark.class()) { span.sign aria-hidden="true" { (mark.sign()) } (name) span.hidden { ", " (mark.says()) } }
                 }
+            }
+            @if let Some((powered, says)) = digest.powered.and_then(|p| Some((p, p.says(clock::now().0)?))) {
+                p.powered { a href=(bench::path(&job.name, powered.run)) { (says) ", first power " (powered.run) } }
             }
             p.facts {
                 @match digest.stops {

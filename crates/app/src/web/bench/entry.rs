@@ -38,7 +38,8 @@ pub struct Posted {
 }
 
 /// What can happen, as the log calls it.
-pub const KINDS: [&str; 6] = ["ready", "reading", "off", "overruled", "mended", "again"];
+pub const KINDS: [&str; 8] =
+    ["ready", "reading", "off", "discharged", "overruled", "mended", "again", "note"];
 
 /// What a meter can show, as the log calls it.
 pub const ANSWERS: [&str; 9] =
@@ -70,7 +71,7 @@ impl Posted {
         if self.value.is_some_and(|v| !v.is_finite()) {
             return unclear("What was typed is no number.".into());
         }
-        let needs_note = matches!(self.kind.as_str(), "overruled" | "mended");
+        let needs_note = matches!(self.kind.as_str(), "overruled" | "mended" | "note");
         if needs_note && self.note.trim().is_empty() {
             return unclear("Say why, in a few words: the record keeps it.".into());
         }
@@ -103,6 +104,7 @@ pub fn event(proof: &Proof<'_>, entry: &Entry) -> Option<Event> {
         "ready" => stage(proof, &entry.what.stage).map(Event::Ready),
         "reading" => Some(Event::Taken(reading(proof, entry)?, answer(entry)?)),
         "off" => Some(Event::Off),
+        "discharged" => Some(Event::Discharged),
         "overruled" => Some(Event::Overruled),
         "mended" => Some(Event::Mended),
         "again" => Some(Event::Again),

@@ -76,6 +76,8 @@ fn what(proof: &Proof<'_>, one: &Entry) -> String {
     match entered.kind.as_str() {
         "ready" => "set up".into(),
         "off" => "power off".into(),
+        "discharged" => "reservoirs measured, discharged, measured again".into(),
+        "note" => "noted".into(),
         "overruled" => "went on without it".into(),
         "mended" => "mended; all readings again".into(),
         "again" => "to be measured again".into(),
@@ -101,6 +103,7 @@ fn verdict(proof: &Proof<'_>, one: &Entry) -> String {
             Err(_) => "–".into(),
         },
         Some(_) => String::new(),
+        None if one.what.kind == "note" => String::new(),
         None => "not of this plan".into(),
     }
 }

@@ -67,7 +67,7 @@ fn measure(spoken: &mut Option<Meter>, address: &Address, way: Way, function: Fu
                 "{instrument} shows overload: the value is beyond its range. Set a larger range, or press High."
             ),
         },
-        Err(why) => Told::Problem { problem: why.to_string() },
+        Err(why) => Told::Problem { problem: sentence(&why.to_string()) },
     }
 }
 
@@ -82,4 +82,11 @@ fn measured(
         none => none.insert(Meter::open(address, PATIENCE)?),
     };
     Ok((meter.identify()?, meter.measure(function, way)?))
+}
+
+/// With a capital and a full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str())
 }

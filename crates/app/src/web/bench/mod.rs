@@ -20,6 +20,7 @@ mod stop;
 pub use entry::walk;
 pub use start::{begin, start};
 
+use super::digest;
 use super::form::{Sent, SentJson};
 use super::problem::Problem;
 use super::secret;
@@ -164,6 +165,7 @@ impl Of {
     async fn write(&self, site: &Shared, entries: Vec<NewEntry>) -> Result<(), Problem> {
         let (job, run) = (self.job.job, self.run.id);
         site.store(move |store| store.write(job, run, &entries, clock::now())).await?;
+        digest::keep_first_power(site, &self.job, &self.run).await;
         site.changes.tell(&self.job.name);
         Ok(())
     }

@@ -2,7 +2,7 @@
 //! ready, so that a phone goes on while its connection is away.
 
 use super::form::Form;
-use super::step::{banner, place};
+use super::step::banner;
 use super::{entry, log, path, reading, step};
 use crate::caution;
 use crate::web::desk::Bench;
@@ -56,6 +56,7 @@ fn then(walk: &Walk<'_, '_>) -> usize {
         Ask::SetUp(s) => next.take(Event::Ready(s)),
         Ask::Read(r) => next.take(Event::Taken(r, Answer::Inside)),
         Ask::Off(_) => next.take(Event::Off),
+        Ask::Discharge => next.take(Event::Discharged),
         Ask::Stopped(_) | Ask::Done => false,
     };
     next.at()
@@ -82,7 +83,11 @@ pub fn whole(
         div #bench data-log=(format!("{at}/log")) data-now=(format!("{at}/now")) data-meter=[has_meter.then(|| format!("{at}/meter"))]
             data-live=(format!("/live?about={}", job.name)) data-token=(form.token) data-discharge=(caution::DISCHARGE_SECONDS) {
             p.crumbs.one-line { a href=(format!("/job/{}", job.name)) { (job.title) } }
+            @if run.revision != job.newest {
+                p.caution { strong { "Caution." } " This first power is of revision " (run.revision) "; the job is now revision " (job.newest) "." }
+            }
             div #power-place { (banner(bench.job, walk.power(), since(entries), now)) }
+            p #unknown role="status" hidden {}
             p #waiting role="status" hidden {}
             p #said role="status" aria-live="polite" {}
             section #step aria-label="What to do now" data-stamp=(stamp(&walk)) data-then=(then(&walk)) {
@@ -108,6 +113,7 @@ fn ahead(bench: &mut Bench<'_, '_>, form: &Form) -> Markup {
                     Ask::SetUp(s) => (step::set_up(bench, *s, form)),
                     Ask::Read(r) => (reading::screen(bench, &walk, *r, form)),
                     Ask::Off(s) => (step::off(bench, *s, form)),
+                    Ask::Discharge => (step::discharge(bench, form)),
                     Ask::Stopped(_) | Ask::Done => {
                         h1 { "The last question is answered" }
                         p { "What was checked and what stays unseen is told as soon as the workshop has all answers." }
@@ -117,11 +123,12 @@ fn ahead(bench: &mut Bench<'_, '_>, form: &Form) -> Markup {
             ({ walk.take(well(*ask)); "" })
         }
         template #stopped {
-            (place(bench, 0, None))
+            p.place {}
             h1.stop { "STOP" }
             p.wrong role="alert" {}
             p.act { strong { (step::switch_off(bench.job)) ", and do not go on." } }
             (step::cautions(&[caution::POWER_OFF, caution::RESERVOIRS]))
+            div.when-live { (step::off_form(bench.job, "", form, true)) }
             p { "What explains it comes with the connection. The reading is kept in this phone until then." }
         }
     }
@@ -132,6 +139,7 @@ fn well(ask: Ask) -> Event {
     match ask {
         Ask::SetUp(s) => Event::Ready(s),
         Ask::Read(r) => Event::Taken(r, Answer::Inside),
+        Ask::Discharge => Event::Discharged,
         Ask::Off(_) | Ask::Stopped(_) | Ask::Done => Event::Off,
     }
 }

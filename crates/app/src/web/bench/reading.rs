@@ -3,6 +3,7 @@
 use super::entry;
 use super::form::{Form, hidden};
 use super::step::{off_form, place};
+use crate::caution;
 use crate::proof::words;
 use crate::web::desk::Bench;
 use maud::{Markup, PreEscaped, html};
@@ -52,10 +53,18 @@ pub fn screen(bench: &Bench<'_, '_>, walk: &Walk<'_, '_>, r: usize, form: &Form)
     html! {
         (place(bench, reading.stage, Some(r)))
         p.again role="status" hidden[!walk.is_at_the_edge()] {
-            "At the edge of its window: touch the probes together, look at what the meter shows then, and measure again."
+            "At the edge of its window. "
+            @if reading.function == Function::Ohms {
+                "Touch the probes together, look at what the meter shows then, and measure again."
+            } @else {
+                "Leave the probes where they are, wait until it stands still, and read again."
+            }
         }
         h1 { "Meter to " strong { (words::function(reading.function)) } ", " (words::probes(job, reading)) }
         div.probes-face {
+            @if stage.live {
+                p.caution { strong { "Caution." } " " @if job.inlet().is_some() { (caution::LIVE_READING) } @else { (caution::LOW_POWER_ON) } }
+            }
             (drawn(&probes::probes(job, reading, side(bench, reading), &format!("probe-{r}"))))
             (drawn(&[dial::dial(reading, None, &format!("dial-{r}"))]))
             button.big.turn type="button" data-turn="meter" hidden { "Probes are there: enter the reading" }

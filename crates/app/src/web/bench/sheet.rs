@@ -13,6 +13,7 @@ use maud::{Markup, PreEscaped, html};
 use serde::Deserialize;
 use voltwright_drawing::face::{Probes, Side, face};
 use voltwright_job::Terminal;
+use voltwright_proof::first_power::set_up;
 use voltwright_proof::reading::Reading;
 
 pub use crate::proof::sheet::HOW;
@@ -105,16 +106,16 @@ fn stage(bench: &Bench<'_, '_>, s: usize, number: &mut usize) -> Markup {
     }
     html! {
         section.stage {
-            h2 { (s + 1) ". " (stages[s].name) }
+            h2 { (set_up(bench.proof).iter().filter(|one| **one <= s).count()) ". " (stages[s].name) }
             (cautions(&words::cautions(job, stages, s)))
             p.order { span.box {} " " (words::set_up(job, stages, s)) @if stages[s].live { " " (caution::WATCH) } }
-            @if !readings.is_empty() { table {
+            @if !readings.is_empty() { div.scroll tabindex="0" role="region" aria-label=(format!("Readings of stage {}", stages[s].name)) { table {
                 thead { tr { th { "No." } th { "Meter" } th { "Red on" } th { "Black on" } th { "Must be" } th { "Read" } th { "Inside" } } }
                 tbody { @for reading in readings {
                     ({ *number += 1; "" })
                     (row(bench, reading, *number))
                 } }
-            } }
+            } } }
             @if stages[s].live { p.order { span.box {} " " (super::step::switch_off(job)) ". " (caution::RESERVOIRS) } }
         }
     }

@@ -5,12 +5,14 @@ use super::super::frame;
 use super::super::problem::Problem;
 use super::super::site::Shared;
 use super::super::visitor::Visitor;
-use super::path;
+use super::super::{digest, secret};
+use super::{answer, path};
 use crate::caution;
 use crate::clock;
 use crate::proof::{sheet, words};
 use axum::Extension;
 use axum::extract::{Path, State};
+use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::html;
 use serde::Deserialize;
@@ -24,6 +26,7 @@ pub async fn start(
     let job = site.job(&name).await?;
     let id = job.job;
     let (newest, runs) = site.store(move |store| Ok((store.newest(id)?, store.runs(id)?))).await?;
+    let powered = digest::of(&job).powered.and_then(|p| Some((p, p.says(clock::now().0)?)));
     let facts = site.desks.of(&newest.text).ask(|bench| {
         let proof = bench.proof;
         let (readings, stages) = (proof.plan.readings.len(), proof.setup.stages.len());
@@ -40,14 +43,21 @@ pub async fn start(
         h1 { "First power" }
         p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
         @if escapes > 0 {
-            p.caution { strong { "STOP." } " " (words::count(escapes, "mistake")) " no reading of the plan catches in time. See them and their cures before any power." }
+            p.caution { strong { "STOP." } " " (words::count(escapes, "mistake")) " no reading of the plan catches in time. " a href=(format!("/job/{name}/proof")) { "See them" } " before any power; a cure closes them, going on does not." }
         }
         p { (readings) " at " (stages) ", about " (time) " at the bench. " (sheet::HOW) }
-        form method="post" action=(format!("/job/{name}/first-power")) {
+        @if let Some((powered, says)) = powered {
+            p.powered { a href=(path(&name, powered.run)) { (says) ", first power " (powered.run) } }
+            p { "Another can be begun when that one is off and its reservoirs are discharged." }
+        } @else { form method="post" action=(format!("/job/{name}/first-power")) {
             input type="hidden" name="token" value=(site.token(&visitor));
             input type="hidden" name="revision" value=(newest.made.number);
+            @if escapes > 0 {
+                label for="why" { "Begin all the same? Say why: the record keeps it." }
+                input id="why" name="why" required maxlength="500";
+            }
             button.big type="submit" { "Begin" @if !runs.is_empty() { " anew" } " with revision " (newest.made.number) }
-        }
+        } }
         p { a href=(format!("/job/{name}/sheet")) { "On paper instead" } }
         @if !runs.is_empty() {
             h2 { "Begun before" }
@@ -69,17 +79,55 @@ pub async fn start(
 #[derive(Deserialize)]
 pub struct Begin {
     revision: u32,
+    #[serde(default)]
+    why: String,
 }
 
 /// Begins a first power of a revision.
 pub async fn begin(
     State(site): State<Shared>,
     Path(name): Path<String>,
-    Sent(Begin { revision }): Sent<Begin>,
+    Extension(visitor): Extension<Visitor>,
+    Sent(Begin { revision, why }): Sent<Begin>,
 ) -> Result<Response, Problem> {
     let job = site.job(&name).await?;
+    if digest::of(&job).powered.is_some_and(|p| p.says(clock::now().0).is_some()) {
+        let hint = "Finish that one first, or say there that the plug is out.";
+        return Err(Problem::new(
+            StatusCode::CONFLICT,
+            "Another first power of this job has the power on, or had it a moment ago.",
+            Some(hint),
+        ));
+    }
     let id = job.job;
-    let run = site.store(move |store| store.begin(id, revision, clock::now())).await?;
+    let text = site.store(move |store| store.revision(id, revision)).await?.text;
+    let escapes = site.desks.of(&text).ask(|bench| bench.proof.escapes().len()).await?;
+    if escapes > 0 && why.trim().is_empty() {
+        let what = format!(
+            "{} no reading catches in time: say why it is begun all the same.",
+            words::count(escapes, "mistake")
+        );
+        return Err(Problem::unclear(what));
+    }
+    let key = secret::name().map_err(|why| Problem::ours(&why))?;
+    let noted = (escapes > 0).then(|| {
+        let fields = [
+            ("key", key),
+            ("kind", "note".into()),
+            ("note", format!("begun with {escapes} escapes: {}", why.trim())),
+        ];
+        fields.map(|(name, value)| (name.to_owned(), value)).to_vec()
+    });
+    let mut entries = Vec::new();
+    for posted in noted.into_iter().flat_map(|fields| answer::entries(clock::now().0, &fields)).flatten() {
+        entries.push(posted.kept(revision, visitor.device())?);
+    }
+    let run = site.store(move |store| {
+        let run = store.begin(id, revision, clock::now())?;
+        store.write(id, run.id, &entries, clock::now())?;
+        Ok(run)
+    });
+    let run = run.await?;
     site.changes.tell(&name);
     Ok(Redirect::to(&path(&name, run.number)).into_response())
 }

@@ -7,7 +7,7 @@ use crate::proof::words;
 use crate::web::desk::Bench;
 use maud::{Markup, html};
 use voltwright_job::Job;
-use voltwright_proof::first_power::{Ask, Power, Walk};
+use voltwright_proof::first_power::{self, Ask, Power, Walk};
 
 /// The screen of what is asked.
 pub fn screen(bench: &mut Bench<'_, '_>, walk: &Walk<'_, '_>, form: &Form) -> Markup {
@@ -15,6 +15,7 @@ pub fn screen(bench: &mut Bench<'_, '_>, walk: &Walk<'_, '_>, form: &Form) -> Ma
         Ask::SetUp(s) => set_up(bench, s, form),
         Ask::Read(r) => reading::screen(bench, walk, r, form),
         Ask::Off(s) => off(bench, s, form),
+        Ask::Discharge => discharge(bench, form),
         Ask::Stopped(why) => stop::screen(bench, walk, why, form),
         Ask::Done => super::done::screen(bench, walk),
     }
@@ -53,6 +54,19 @@ pub fn off(bench: &Bench<'_, '_>, s: usize, form: &Form) -> Markup {
     }
 }
 
+/// The reservoirs to discharge.
+pub fn discharge(bench: &Bench<'_, '_>, form: &Form) -> Markup {
+    html! {
+        h1 { "Discharge the reservoirs" }
+        (cautions(&[caution::RESERVOIRS]))
+        p.order { (caution::DISCHARGE) " " (caution::WAITED) }
+        form method="post" action=(form.action) {
+            (hidden(form, "discharged", &bench.proof.setup.stages[0].name))
+            button.big type="submit" { "Measured, discharged, measured again" }
+        }
+    }
+}
+
 /// The button that says that the power is off: as the answer to what is asked, or whenever something smells.
 pub fn off_form(job: &Job, stage: &str, form: &Form, is_asked: bool) -> Markup {
     let says = match (job.inlet(), is_asked) {
@@ -85,9 +99,11 @@ pub fn cautions(all: &[&str]) -> Markup {
 pub fn place(bench: &Bench<'_, '_>, stage: usize, reading: Option<usize>) -> Markup {
     let (stages, plan) = (&bench.proof.setup.stages, &bench.proof.plan.readings);
     let number = reading.and_then(|r| plan.iter().position(|p| *p == r));
+    let set_up = first_power::set_up(bench.proof);
+    let nth = set_up.iter().filter(|s| **s <= stage).count();
     html! {
         p.place {
-            "Stage " (stage + 1) " of " (stages.len()) ", " (stages[stage].name)
+            "Stage " (nth) " of " (set_up.len()) ", " (stages[stage].name)
             @if let Some(n) = number { " · reading " (n + 1) " of " (plan.len()) }
         }
     }

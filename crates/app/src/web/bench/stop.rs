@@ -64,13 +64,18 @@ fn head(bench: &Bench<'_, '_>, walk: &Walk<'_, '_>, stop: Stop) -> Markup {
     let is = match stop.why {
         Why::Low => "low",
         Why::High => "high",
-        Why::Jumps => "jumping",
-        Why::NotMeasured => "not measured",
+        Why::Jumps => "jumps",
+        Why::NotMeasured => "was not measured",
+    };
+    let is = if is_read {
+        html! { "it is " strong { (is) } }
+    } else {
+        html! { "It " strong { (is) } }
     };
     html! {
         h1.stop { "STOP" }
         p.wrong role="alert" {
-            (words::probes(bench.job, reading)) ". " (shown) "it is " strong { (is) }
+            (words::probes(bench.job, reading)) ". " (shown) (is)
             @if is_read { ", and must be " (words::window(reading)) }
             "."
         }
@@ -101,9 +106,19 @@ fn explained(bench: &Bench<'_, '_>, diagnosis: &Diagnosis, stage: &str, form: &F
                 }
             }
             @if more > 0 { p { "And " (words::count(more, "other")) ", less likely." } }
+            p.faint {
+                "Shares are among the mistakes that the model knows. A slipped probe, a blown fuse or a part that failed in another way is not weighed."
+            }
+            @if is_astray(bench, diagnosis) { p.caution { strong { "Caution." } " " (caution::MAINS_ASTRAY) } }
         }
         (mended(&told, stage, form))
     }
+}
+
+/// Whether something that is likely enough to be told joins the mains to low voltage.
+fn is_astray(bench: &Bench<'_, '_>, diagnosis: &Diagnosis) -> bool {
+    let told = diagnosis.suspects.iter().take(TOLD).flat_map(|s| &s.classes);
+    told.map(|c| &bench.proof.classes[*c]).any(|class| class.prepared.mains.crossing)
 }
 
 /// What was found and mended; everything is measured again after it.

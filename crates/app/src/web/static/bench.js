@@ -12,36 +12,71 @@ const step = /** @type {HTMLElement} */ (document.getElementById("step"));
 const place = /** @type {HTMLElement} */ (document.getElementById("power-place"));
 const log = /** @type {HTMLElement} */ (document.getElementById("log"));
 const said = /** @type {HTMLElement} */ (document.getElementById("said"));
+const unknown = /** @type {HTMLElement} */ (document.getElementById("unknown"));
 const waiting = /** @type {HTMLElement} */ (document.getElementById("waiting"));
 const { log: logUrl = "", now: nowUrl = "", live: liveUrl = "", meter: meterUrl, token = "" } = bench.dataset;
 const discharge = Number(bench.dataset.discharge) * 1000;
 
 // ---- what waits in this phone ---------------------------------------------------------------------------------------
 
-const SHELF = `voltwright ${logUrl}`;
+/** Each answer lies on the shelf by itself, so that two pages of one phone do not take each other's away. */
+const SHELF = `voltwright ${logUrl} `;
 /** @type {Answer[]} Kept here too, for a browser that keeps nothing. */
-let queue = kept();
+let queue = [];
 let sending = false;
 /** One of several was refused: which, is found by sending each by itself. */
 let oneByOne = false;
 
-/** @returns {Answer[]} */
-function kept() {
+/** @param {Answer} answer */
+const keyOf = (answer) => answer.fields.find(([name]) => name === "key")?.[1] ?? "";
+
+/** Takes in what lies on the shelf, of other pages of this phone too. */
+function fetchShelf() {
   try {
-    return JSON.parse(localStorage.getItem(SHELF) ?? "[]");
+    for (let i = 0; i < localStorage.length; i += 1) {
+      const name = localStorage.key(i) ?? "";
+      const known = queue.some((answer) => SHELF + keyOf(answer) === name);
+      if (name.startsWith(SHELF) && !known) queue.push(JSON.parse(localStorage.getItem(name) ?? ""));
+    }
   } catch {
-    return [];
+    // A browser that keeps nothing has nothing on the shelf.
   }
+  queue.sort((a, b) => a.taken - b.taken);
 }
 
-function keep() {
+/** @param {Answer} answer */
+function shelve(answer) {
+  queue.push(answer);
   try {
-    localStorage.setItem(SHELF, JSON.stringify(queue));
+    localStorage.setItem(SHELF + keyOf(answer), JSON.stringify(answer));
   } catch {
     say("This browser keeps nothing when it is closed: leave the page open until the connection is back.");
   }
+  count();
+}
+
+/** @param {Answer[]} answers */
+function unshelve(answers) {
+  const gone = new Set(answers.map(keyOf));
+  queue = queue.filter((answer) => !gone.has(keyOf(answer)));
+  try {
+    for (const key of gone) localStorage.removeItem(SHELF + key);
+  } catch {
+    // Nothing was kept.
+  }
+  count();
+}
+
+function count() {
   waiting.hidden = queue.length === 0;
   waiting.textContent = queue.length === 0 ? "" : `${queue.length} ${queue.length === 1 ? "answer waits" : "answers wait"} in this phone for the connection.`;
+}
+
+let last = 0;
+/** The time of an answer; never the same twice, so that their order is theirs. */
+function moment() {
+  last = Math.max(Date.now(), last + 1);
+  return last;
 }
 
 /** A name of its own, so that it is written once however often it is sent. */
@@ -51,6 +86,7 @@ function key() {
 
 /** Sends what waits, all of it, in order. */
 async function send() {
+  fetchShelf();
   if (sending || queue.length === 0) return;
   sending = true;
   const batch = oneByOne ? queue.slice(0, 1) : queue.slice();
@@ -59,15 +95,15 @@ async function send() {
     const answer = await fetch(logUrl, { method: "POST", headers, body: JSON.stringify({ sent: batch }) });
     const told = await answer.json().catch(() => null);
     if (answer.ok && told) {
-      queue = queue.slice(batch.length);
-      keep();
+      connected();
+      unshelve(batch);
       if (queue.length === 0) show(told);
     } else if (answer.status === 400 && batch.length > 1) {
       oneByOne = true;
     } else if (answer.status === 400 && told) {
       // It can never be taken: it goes back to the hand that wrote it.
-      queue = queue.slice(1);
-      keep();
+      unshelve(batch);
+      busy(false);
       await look();
       say(told.problem);
     } else {
@@ -89,7 +125,7 @@ let pause = 500;
 
 /** Tries again after a while, and a longer one each time. */
 function later() {
-  keep();
+  count();
   clearTimeout(timer);
   timer = setTimeout(() => {
     timer = undefined;
@@ -100,6 +136,7 @@ function later() {
 
 function again() {
   pause = 500;
+  fetchShelf();
   if (queue.length > 0) void send();
   else void look();
 }
@@ -111,9 +148,10 @@ async function look() {
   if (queue.length > 0) return;
   try {
     const answer = await fetch(nowUrl);
+    if (answer.ok) connected();
     if (answer.ok && queue.length === 0) show(await answer.json());
   } catch {
-    // The next change, or the next answer, asks again.
+    disconnected();
   }
 }
 
@@ -196,21 +234,33 @@ function submitted(event) {
     [...data].filter(([name]) => name !== "token").map(([name, value]) => [name, String(value)])
   );
   const heading = step.querySelector("h1")?.textContent ?? "";
-  queue.push({ taken: Date.now(), fields });
-  keep();
-  if (step.querySelector("h1.stop")) say("Waiting for what the workshop says.");
-  else go(kind, judged, heading);
+  shelve({ taken: moment(), fields });
+  if (step.querySelector("h1.stop")) stopped(kind);
+  else go(kind, judged, heading, data.get("answer") === "value" ? `${data.get("amount")} ${data.get("unit")}:` : "It is");
   void send();
 }
 
-/** Goes on at once, before the workshop has answered. @param {string} kind @param {string} judged @param {string} heading */
-function go(kind, judged, heading) {
+/** At a stop the workshop says what comes next; that the power is off holds at once. @param {string} kind */
+function stopped(kind) {
+  say("Waiting for what the workshop says.");
+  busy(true);
+  if (kind === "off") powered("waiting");
+}
+
+/** While an answer to a stop is on its way there is no second one. @param {boolean} is */
+function busy(is) {
+  for (const button of step.querySelectorAll("button")) button.disabled = is;
+}
+
+/** Goes on at once, before the workshop has answered. @param {string} kind @param {string} judged @param {string} heading @param {string} shown */
+function go(kind, judged, heading, shown) {
   // Power that went off out of turn: what comes next is told by the workshop.
   if (kind === "off" && step.querySelector("form.reading")) return powered("waiting");
   const then = Number(step.dataset.then);
   const note = /** @type {HTMLElement | null} */ (step.querySelector(".again"));
-  if (kind === "ready") powered(step.querySelector("form")?.dataset.live === "yes" ? "live" : "off");
+  if (kind === "ready" && step.querySelector("form")?.dataset.live === "yes") powered("live");
   if (kind === "off") powered("waiting");
+  if (kind === "discharged") powered("off");
   if (kind !== "reading" || judged === "inside" || (judged === "edge" && note && !note.hidden)) {
     say(kind === "reading" ? `${heading}: ${judged === "edge" ? "at the edge again" : "inside"}. Go on.` : "");
     ahead(then);
@@ -218,17 +268,22 @@ function go(kind, judged, heading) {
     note.hidden = false;
     face("probes");
   } else {
-    stop(heading, judged);
+    stop(heading, judged, shown);
   }
 }
 
-/** @param {string} heading @param {string} judged */
-function stop(heading, judged) {
+/** Stops before the workshop has said so. @param {string} heading @param {string} judged @param {string} shown */
+function stop(heading, judged, shown) {
   const kept = document.getElementById("stopped");
   if (!(kept instanceof HTMLTemplateElement)) return;
+  const text = (/** @type {string} */ of) => step.querySelector(of)?.textContent ?? "";
+  const [where, window] = [text(".place"), text(".window")];
   draw(kept.innerHTML, "stopped", Number(step.dataset.then));
-  const wrong = step.querySelector(".wrong");
-  if (wrong) wrong.textContent = `${heading}: ${judged}.`;
+  for (const [of, says] of [[".place", where], [".wrong", `${heading}. ${shown} ${judged}. ${window}`]]) {
+    const place = step.querySelector(of);
+    if (place) place.textContent = says;
+  }
+  if (!place.querySelector(".live")) step.querySelector(".when-live")?.setAttribute("hidden", "");
   say("");
 }
 
@@ -325,12 +380,31 @@ function power(html) {
 
 /** The state of the power as this phone knows it. @param {string} state */
 function powered(state) {
+  connected();
+  known = true;
   const kept = document.querySelector(`template[data-power="${state}"]`);
   if (!(kept instanceof HTMLTemplateElement)) return;
   place.innerHTML = kept.innerHTML;
   over = state === "waiting" ? Date.now() + discharge : 0;
   rung = false;
   tick();
+}
+
+/** Whether what the banner says is this phone's own doing since the connection went. */
+let known = false;
+
+/** Without connection the banner is what was last told, unless this phone has done something since. */
+function disconnected() {
+  if (!unknown.hidden || known) return;
+  unknown.hidden = false;
+  unknown.textContent = `No connection since ${new Date().toLocaleTimeString()}. What stands here is what was last told: treat it as live unless you pulled the plug yourself.`;
+  place.classList.add("stale");
+}
+
+function connected() {
+  known = false;
+  unknown.hidden = true;
+  place.classList.remove("stale");
 }
 
 /** Shows what is left of the time; at its end it sounds and flashes. */
@@ -385,8 +459,10 @@ setInterval(tick, 500);
 const source = new EventSource(liveUrl);
 source.addEventListener("changed", () => void look());
 source.addEventListener("open", again);
+source.addEventListener("error", disconnected);
+addEventListener("offline", disconnected);
 power(place.innerHTML);
 localise();
-keep();
+count();
 ready();
 void send();

@@ -1,0 +1,159 @@
+//! The pages of a job, one file each, all below the same spine: the power path from the wall to the board.
+
+mod needs;
+mod options;
+mod proof;
+mod record;
+pub mod spine;
+mod survey;
+mod wiring;
+
+use super::desk::Sight;
+use super::frame;
+use super::problem::Problem;
+use super::site::Shared;
+use super::visitor::Visitor;
+use axum::Extension;
+use axum::extract::{Path, Query, State};
+use axum::response::Html;
+use maud::{Markup, html};
+use serde::Deserialize;
+use voltwright_rules::Stretch;
+
+/// A page of a job. First power has pages of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Page {
+    /// The machine, what was found, dangers.
+    Survey,
+    /// What the machine needs.
+    Needs,
+    /// The parts of the power path that are there, and what the findings say of them.
+    Options,
+    /// Plugs, wires.
+    Wiring,
+    /// Every mistake tried.
+    Proof,
+    /// What is handed on.
+    Record,
+}
+
+impl Page {
+    /// All of them, in order.
+    pub const ALL: [Page; 6] =
+        [Page::Survey, Page::Needs, Page::Options, Page::Wiring, Page::Proof, Page::Record];
+
+    /// As it stands in an address.
+    pub fn key(self) -> &'static str {
+        match self {
+            Page::Survey => "survey",
+            Page::Needs => "needs",
+            Page::Options => "options",
+            Page::Wiring => "wiring",
+            Page::Proof => "proof",
+            Page::Record => "record",
+        }
+    }
+
+    /// As it is called.
+    pub fn name(self) -> &'static str {
+        match self {
+            Page::Survey => "Survey",
+            Page::Needs => "Needs",
+            Page::Options => "Options",
+            Page::Wiring => "Wiring",
+            Page::Proof => "Proof",
+            Page::Record => "Record",
+        }
+    }
+
+    /// The findings that stand beside it.
+    fn stretches(self) -> &'static [Stretch] {
+        match self {
+            Page::Survey => &[Stretch::Wall, Stretch::OldSupply],
+            Page::Needs => &[Stretch::Load],
+            Page::Options => &[Stretch::MainsSide, Stretch::Supply, Stretch::Case],
+            Page::Wiring => &[Stretch::Wiring],
+            Page::Proof => &[],
+            Page::Record => &[
+                Stretch::Wall,
+                Stretch::OldSupply,
+                Stretch::MainsSide,
+                Stretch::Supply,
+                Stretch::Wiring,
+                Stretch::Load,
+                Stretch::Case,
+            ],
+        }
+    }
+
+    fn body(self, sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
+        match self {
+            Page::Survey => survey::body(sight, of),
+            Page::Needs => needs::body(sight, of),
+            Page::Options => options::body(sight, of),
+            Page::Wiring => wiring::body(sight, of),
+            Page::Proof => proof::body(sight, of),
+            Page::Record => record::body(sight, of),
+        }
+    }
+}
+
+/// The job that a page is of, beside its text.
+pub struct Of {
+    /// Its name in addresses.
+    pub name: String,
+    /// The revision that is shown, and upon which a change is made.
+    pub revision: u32,
+    /// The token that forms carry.
+    pub token: String,
+    /// What is looked for on the page.
+    pub search: String,
+}
+
+impl Of {
+    /// The address of one of its pages.
+    pub fn at(&self, page: Page) -> String {
+        format!("/job/{}/{}", self.name, page.key())
+    }
+}
+
+/// What is looked for.
+#[derive(Deserialize)]
+pub struct Search {
+    #[serde(default)]
+    search: String,
+}
+
+/// A page.
+pub async fn show(
+    State(site): State<Shared>,
+    Extension(visitor): Extension<Visitor>,
+    Path((name, page)): Path<(String, String)>,
+    Query(Search { search }): Query<Search>,
+) -> Result<Html<String>, Problem> {
+    let page = Page::ALL
+        .into_iter()
+        .find(|p| p.key() == page)
+        .ok_or_else(|| Problem::missing("page of this name"))?;
+    let job = site.job(&name).await?;
+    let id = job.job;
+    let newest = site.store(move |store| store.newest(id)).await?;
+    let of = Of { name, revision: newest.made.number, token: site.token(&visitor), search };
+    let body = site.desks.of(&newest.text).look(move |sight| whole(sight, &of, page)).await?;
+    let title = format!("{}: {}", page.name(), job.title);
+    Ok(Html(frame::with_script(&title, "/static/job.js", &body).into_string()))
+}
+
+/// Everything of a page that hangs on the job's text.
+fn whole(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
+    html! {
+        div #job data-try=(format!("/job/{}/try?page={}", of.name, page.key())) data-token=(of.token) {
+            (spine::head(sight, of, page))
+            div.page {
+                div #content { (page.body(sight, of)) }
+                aside #beside aria-label="Findings" { (spine::beside(sight, of, page)) }
+            }
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! Every wiring mistake tried: the sieve, what escapes, what catches each.
+
+use super::Of;
+use crate::proof::words;
+use crate::web::desk::{Bench, Sight};
+use crate::web::edit::{self, Place};
+use maud::{Markup, PreEscaped, html};
+use voltwright_drawing::sieve;
+
+/// Mistakes that are listed at once.
+const LISTED: usize = 100;
+
+/// The page.
+pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
+    let settings = html! {
+        (edit::section(sight.text, of, Place::table("first-power", "The stages of first power")))
+        (edit::section(sight.text, of, Place::table("meter", "The meter")))
+    };
+    let proved = match sight.bench() {
+        Err(why) => html! { p.problem { "This cannot be proved: " (why) "." } },
+        Ok(bench) if bench.job.wires.is_empty() => html! { p { (words::NOTHING_WIRED) } },
+        Ok(bench) => proved(bench, of),
+    };
+    html! {
+        h1 { "Proof" }
+        (proved)
+        (settings)
+    }
+}
+
+fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
+    let proof = bench.proof;
+    let harmful = proof.mistakes.iter().enumerate().filter(|(m, _)| proof.class(*m).is_harmful()).count();
+    let escapes = proof.escapes();
+    html! {
+        p {
+            (words::count(proof.mistakes.len(), "mistake")) " tried, one at a time; " (harmful) " would do harm. "
+            (words::count(proof.plan.readings.len(), "reading")) " catch " @if escapes.is_empty() { "all of them in time." } @else { "the others in time." }
+        }
+        figure.sieve { (PreEscaped(&sieve::sieve(proof, "sieve").svg)) }
+        @if !escapes.is_empty() {
+            h2.stops { (words::count(escapes.len(), "mistake")) @if escapes.len() == 1 { " escapes" } @else { " escape" } }
+            ul { @for m in escapes.iter().take(LISTED) { li { (proof.mistakes[*m].says) (harm(bench, *m)) } } }
+        }
+        h2 #mistakes { "The mistakes" }
+        form.search method="get" action=(format!("{}#mistakes", of.at(super::Page::Proof))) role="search" {
+            label for="mistake" { "Search: a terminal, a wire, a colour" }
+            input id="mistake" name="search" type="search" value=(of.search);
+            button type="submit" { "Search" }
+        }
+        (list(bench, &of.search))
+    }
+}
+
+fn list(bench: &Bench<'_, '_>, search: &str) -> Markup {
+    let proof = bench.proof;
+    let words: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
+    let is_meant = |says: &str| words.iter().all(|w| says.to_lowercase().contains(w));
+    let meant: Vec<usize> =
+        (0..proof.mistakes.len()).filter(|m| is_meant(&proof.mistakes[*m].says)).collect();
+    html! {
+        p { (words::count(meant.len(), "mistake")) @if meant.len() > LISTED { ", the first " (LISTED) " of them" } "." }
+        div.scroll tabindex="0" role="region" aria-label="Mistakes" { table {
+            thead { tr { th scope="col" { "Mistake" } th scope="col" { "Does" } th scope="col" { "Caught at" } } }
+            tbody { @for m in meant.into_iter().take(LISTED) { tr {
+                td { (proof.mistakes[m].says) }
+                td { @match proof.class(m).outcome.harm { Some((_, harm)) => (words::harm(bench.job, &harm)), None => "no harm" } }
+                td { @match (proof.class(m).caught_at, proof.class(m).is_harmful()) {
+                    (Some(stage), _) => (proof.setup.stages[stage].name),
+                    (None, true) => strong.stops { "escapes" },
+                    (None, false) => "–",
+                } }
+            } } }
+        } }
+    }
+}
+
+fn harm(bench: &Bench<'_, '_>, mistake: usize) -> Markup {
+    html! {
+        @if let Some((_, harm)) = bench.proof.class(mistake).outcome.harm { ": " (words::harm(bench.job, &harm)) }
+    }
+}

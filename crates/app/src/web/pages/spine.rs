@@ -1,0 +1,108 @@
+//! What all pages of a job share: its name, the way from page to page, the power path as an elevation, the findings.
+
+use super::{Of, Page};
+use crate::web::desk::Sight;
+use maud::{Markup, PreEscaped, html};
+use voltwright_drawing::{Width, elevation::elevation};
+use voltwright_job::{Lines, Severity as Gravity};
+use voltwright_model::Solved;
+use voltwright_rules::{Finding, Severity, Unjudged};
+
+/// Name, pages, elevation.
+pub fn head(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
+    let job = &sight.reading.job;
+    html! {
+        p.job-title { a href=(format!("/job/{}", of.name)) { (job.title.text) } span.faint { " · revision " (of.revision) } }
+        nav.tabs aria-label="Job" {
+            @for one in Page::ALL {
+                @if one == Page::Record { a href=(format!("/job/{}/first-power", of.name)) { "First power" } }
+                a href=(of.at(one)) aria-current=[(one == page).then_some("page")] { (one.name()) }
+            }
+            a href=(format!("/job/{}/text", of.name)) { "Text" }
+        }
+        div #spine { (path(sight)) }
+    }
+}
+
+/// The power path, in the width that fits.
+pub fn path(sight: &Sight<'_, '_>) -> Markup {
+    let job = &sight.reading.job;
+    if job.wires.is_empty() {
+        return html! { p.faint { "Nothing is wired yet: the power path will be drawn here." } };
+    }
+    let solved = Solved::new(job);
+    html! {
+        details.elevation open {
+            summary { "The power path, from the wall to each load" }
+            div.wide { (PreEscaped(elevation(&solved, &[], Width::Desk, "path").svg)) }
+            div.narrow { (PreEscaped(elevation(&solved, &[], Width::Phone, "path-phone").svg)) }
+        }
+    }
+}
+
+/// What stands beside a page: errors of the text first, then its findings, then what could not be judged.
+pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
+    let errors = errors(sight, of);
+    let report = sight.report();
+    let here: Vec<&Finding> =
+        report.findings.iter().filter(|f| page.stretches().contains(&f.stretch)).collect();
+    let stops = report.findings.iter().filter(|f| f.severity == Severity::Stop).count();
+    let elsewhere = stops - here.iter().filter(|f| f.severity == Severity::Stop).count();
+    html! {
+        (errors)
+        h2 { "Findings" }
+        @if here.is_empty() { p { "Nothing was found here in what was entered." } }
+        @for finding in &here { (one(finding, sight.text)) }
+        @if elsewhere > 0 { p { (crate::proof::words::count(elsewhere, "stop")) " on other pages." } }
+        (unjudged(&report.unjudged, &here))
+    }
+}
+
+fn errors(sight: &Sight<'_, '_>, of: &Of) -> Markup {
+    let lines = Lines::new(sight.text);
+    let wrong = sight.reading.diagnostics.iter();
+    html! {
+        @if !sight.reading.diagnostics.is_empty() {
+            h2 { "In the text" }
+            ul.errors {
+                @for d in wrong {
+                    li {
+                        strong { @if d.severity == Gravity::Error { "Error" } @else { "Warning" } } ", "
+                        a href=(format!("/job/{}/text#line-{}", of.name, lines.line(d.span.start))) { "line " (lines.line(d.span.start)) }
+                        ": " (d.message) @if let Some(hint) = &d.hint { " – " (hint) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A finding, which opens into its working and its cure.
+pub fn one(finding: &Finding, text: &str) -> Markup {
+    let (class, word) = match finding.severity {
+        Severity::Stop => ("stop", "STOP"),
+        Severity::Caution => ("caution", "Caution"),
+        Severity::Note => ("note", "Note"),
+    };
+    let line = finding.place.as_ref().map(|place| Lines::new(text).line(place.start));
+    html! {
+        details.finding.(class) {
+            summary { strong { (word) } " " (finding.subject) }
+            p { (finding.says) @if let Some(line) = line { span.faint { " (line " (line) ")" } } }
+            @if let Some(cure) = &finding.cure { p { strong { "Cure: " } (cure) } }
+            @if let Some(working) = &finding.working { pre.working tabindex="0" { (working.by_hand()) } }
+            p.faint { (finding.code) }
+        }
+    }
+}
+
+fn unjudged(all: &[Unjudged], here: &[&Finding]) -> Markup {
+    html! {
+        @if !all.is_empty() {
+            details.unjudged {
+                summary { (all.len()) @if here.is_empty() { " judgements" } @else { " further judgements" } " wait for an entry" }
+                ul { @for one in all { li { strong { (one.subject) } ": enter " (one.enter) "; it tells " (one.tells) } } }
+            }
+        }
+    }
+}
