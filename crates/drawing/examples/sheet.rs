@@ -13,11 +13,13 @@ use voltwright_model::Solved;
 use voltwright_proof::proof::Proof;
 use voltwright_proof::setup::Setup;
 
-const FILES: [&str; 6] = [
+const FILES: [&str; 8] = [
     "examples/desk-computer/finished.toml",
     "examples/desk-computer/first-draft.toml",
     "examples/synthesizer-rack/finished.toml",
+    "examples/synthesizer-rack/first-draft.toml",
     "examples/plotter/finished.toml",
+    "examples/plotter/first-draft.toml",
     "suite/proof/20-for-24.toml",
     "crates/drawing/tests/jobs/crowded.toml",
 ];

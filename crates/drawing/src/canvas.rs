@@ -64,6 +64,14 @@ impl Canvas {
         self.put(format_args!(r#"<circle class="{class}" cx="{x}" cy="{y}" r="{r}"/>"#));
     }
 
+    /// Where a page may let a terminal be chosen, by its name in wires; nothing is seen of it.
+    pub fn target(&mut self, terminal: &str, (x, y): Spot, r: f64) {
+        let ([x, y, r], terminal) = ([x, y, r].map(px), escaped(terminal));
+        self.put(format_args!(
+            r#"<circle class="d-target" data-terminal="{terminal}" cx="{x}" cy="{y}" r="{r}"/>"#
+        ));
+    }
+
     pub fn rect(&mut self, class: &str, (x, y): Spot, (w, h): Spot, r: f64) {
         let [x, y, w, h, r] = [x, y, w, h, r].map(px);
         self.put(format_args!(

@@ -9,7 +9,7 @@ use crate::lettering::cut;
 use crate::probes::{Mark, probe};
 pub use crate::strip::{chassis, socket, terminals};
 use crate::{Drawing, PHONE};
-use voltwright_job::{Job, Terminal};
+use voltwright_job::{Job, Terminal, nets};
 use voltwright_proof::harness::{Harness, Thing};
 
 /// From where a plug is seen.
@@ -231,6 +231,8 @@ impl<'j> Face<'j> {
             let at = (x, base(NUMBER + CODE * (place + 1) as f64));
             canvas.text("d-code", at, Anchor::Middle, line);
         }
+        let name = nets::name(self.job, Terminal::Plug(self.plug, way));
+        canvas.target(&name, (x, y), RADIUS + 3.0);
         if let Some(mark) = self.probes.on(way) {
             probe(canvas, mark, (x, edge - sign * (REACH - 12.0)), (x, y - sign * (RADIUS + 1.0)));
         }

@@ -7,7 +7,7 @@ use crate::face::Probes;
 use crate::lettering::cut;
 use crate::probes::probe;
 use crate::{Drawing, PHONE};
-use voltwright_job::{Job, Terminal, WayUse};
+use voltwright_job::{Job, Terminal, WayUse, nets};
 
 /// From one terminal to the next.
 const PITCH: f64 = 27.0;
@@ -54,12 +54,13 @@ pub fn chassis(job: &Job, probes: Probes, id_prefix: &str) -> Drawing {
 /// A terminal with its name and wires.
 struct Row {
     name: String,
+    whole: String,
     wires: Vec<Coat>,
 }
 
 impl Row {
     fn new(job: &Job, terminal: Terminal, name: String) -> Self {
-        Self { name, wires: colours::at(job, terminal) }
+        Self { name, whole: nets::name(job, terminal), wires: colours::at(job, terminal) }
     }
 
     /// `RD ×3 + BK`.
@@ -107,6 +108,7 @@ impl Strip<'_> {
         screw(canvas, (LEFT + 18.0, y));
         let name = cut(&row.name, 12.0, RIGHT - LEFT - 40.0);
         canvas.text("d-label", (LEFT + 36.0, y + 4.5), Anchor::Start, &name);
+        canvas.target(&row.whole, (LEFT + 18.0, y), 11.0);
         if let Some(mark) = self.probes.on(i) {
             probe(canvas, mark, (22.0, y), (LEFT + 9.0, y));
         }

@@ -1,200 +1,173 @@
 //! Changes of a job's text that keep comments, order and spacing.
+//!
+//! A path is written as keys joined by points, with the number of an entry from 0: `part.fuse.rating`,
+//! `wiring.wires[3].length`. Every change is one of bytes: what it is not about stays as it was written, line ends and
+//! byte-order mark included. What is new is laid out as a person would, by the forms of [`crate::keys`].
 
-use std::ops::Range;
-use toml_edit::{Document, Item, Table, TableLike, Value};
-
+mod blocks;
+mod bytes;
+mod insert;
+pub(crate) mod layout;
+mod lines;
+mod remove;
+mod rename;
 #[cfg(test)]
 mod tests;
+pub(crate) mod tree;
+pub(crate) mod value;
+
+use toml_edit::Value;
+use tree::{Step, Tree};
 
 /// Why a change could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum EditError {
     /// The text is not TOML as it stands.
-    #[error("the text cannot be edited as long as it does not read: {0}")]
+    #[error("the text cannot be edited as long as it does not read: {0}; mend that first")]
     Unreadable(String),
     /// The path leads through something that is no table or list.
-    #[error("`{0}` is not a table, so `{1}` cannot be set in it")]
+    #[error("`{0}` is not a table, so `{1}` cannot be set in it; remove it first, or set it as a whole")]
     NoTable(String, String),
     /// The path names an entry of a list that is not there.
-    #[error("`{0}` has no entry {1}")]
+    #[error("`{0}` has no entry {1}; entries count from 0, and a new one comes right behind the last")]
     NoEntry(String, usize),
+    /// The path is none.
+    #[error(
+        "`{0}` leads nowhere; write keys joined by points, as in part.fuse.rating or wiring.wires[3].length"
+    )]
+    NoPath(String),
+    /// What was to be put there is no single value.
+    #[error(
+        "`{0}` is not a value; write it as in the file: \"2 A\" in quotes, 1983, true, a list in [ ], a table in {{ }}"
+    )]
+    NoValue(String),
+    /// The new name cannot be one.
+    #[error(
+        "\"{0}\" cannot be a name here; a name has letters, digits, - and _ only, and com, chassis, cold and source mean something already"
+    )]
+    NoName(String),
+    /// The new name is in use.
+    #[error("`{0}` is the name of something else already; choose another, or rename that first")]
+    Taken(String),
+    /// What was to be renamed is not there, or its name is not its own.
+    #[error(
+        "`{0}` has no name of its own to be changed; rename a load, part, plug, rail, battery, socket or output that is there"
+    )]
+    NoNamed(String),
+    /// The text would not read afterwards.
+    #[error("`{0}` cannot be changed so that the text still reads; edit the text itself there")]
+    NotHere(String),
 }
 
-/// Sets the text value at `path` (keys joined by points, `wiring.wires[3].length` for an entry of a list) and
-/// gives the whole text back; tables that are missing on the way are added.
+/// Sets the text value at `path` and gives the whole text back; tables that are missing on the way are added.
+///
+/// ```
+/// let text = voltwright_job::edit::set("format = 1\n\n[job]\ntitle = \"x\" # so far\n", "part.fuse.rating", "2 A")?;
+/// assert_eq!(text, "format = 1\n\n[job]\ntitle = \"x\" # so far\n\n[part.fuse]\nrating = \"2 A\"\n");
+/// # Ok::<(), voltwright_job::edit::EditError>(())
+/// ```
+///
+/// # Errors
+/// See [`EditError`].
 pub fn set(text: &str, path: &str, value: &str) -> Result<String, EditError> {
-    set_to(text, path, Value::from(value))
+    // The same text may be quoted in another way; it is left so.
+    if Tree::of(text)?.string(&steps(path)?).as_deref() == Some(value) {
+        return Ok(text.to_owned());
+    }
+    put(text, path, &quoted(value))
 }
 
 /// The same for a flag.
+///
+/// # Errors
+/// See [`EditError`].
 pub fn set_flag(text: &str, path: &str, value: bool) -> Result<String, EditError> {
-    set_to(text, path, Value::from(value))
+    put(text, path, if value { "true" } else { "false" })
 }
 
-fn set_to(text: &str, path: &str, value: Value) -> Result<String, EditError> {
-    let document = parse(text)?;
-    let steps = steps(path);
-    let same = |old: &Value| old.as_str().zip(value.as_str()).is_some_and(|(a, b)| a == b);
-    match walk(document.as_item(), &steps) {
-        // What is there is replaced byte for byte, so that nothing else can change, line ends included.
-        Some(At::Item(Item::Value(old)) | At::Value(old)) if same(old) => Ok(text.to_owned()),
-        Some(At::Item(Item::Value(old)) | At::Value(old)) if old.span().is_some() => {
-            Ok(splice(text, old.span().unwrap_or(0..0), &value.to_string()))
-        }
-        _ => change(text, path, &steps, Some(value)),
+/// Puts any value there, written as in a file: `1983`, `["com", "p5"]`, `{ voltage = "100 V" }`.
+///
+/// A table for which a person would write a header, or a line for each of its names, is laid out so.
+///
+/// # Errors
+/// See [`EditError`].
+pub fn put(text: &str, path: &str, literal: &str) -> Result<String, EditError> {
+    let steps = steps(path)?;
+    let literal = literal.trim();
+    if tree::value(literal).is_none() {
+        return Err(EditError::NoValue(literal.to_owned()));
     }
+    let literal = literal.replace("\r\n", "\n").replace('\n', bytes::line_end(text));
+    sound(insert::put(text, &steps, &literal)?, path)
 }
 
-/// Adds a table to a list of them, written as in a file: `{ from = "a.1", to = "b.2" }`. The list may be written either way.
+/// Adds an entry to a list, written as in a file: `{ from = "a.1", to = "b.2" }`. The list may be written either way.
+///
+/// # Errors
+/// See [`EditError`].
 pub fn append(text: &str, path: &str, entry: &str) -> Result<String, EditError> {
-    let entry: Value = entry.parse().map_err(|_| EditError::Unreadable(entry.to_owned()))?;
-    let mut document = parse(text)?.into_mut();
-    let mut at: &mut dyn TableLike = document.as_table_mut();
-    let (last, way) = path.rsplit_once('.').map_or((path, ""), |(way, last)| (last, way));
-    for key in way.split('.').filter(|k| !k.is_empty()) {
-        at = descend(at, key, None, path)?;
-    }
-    let item = at.entry(last).or_insert(Item::Value(Value::Array(toml_edit::Array::new())));
-    match item {
-        Item::Value(Value::Array(list)) => {
-            let before = list.iter().last().and_then(|v| v.decor().prefix()).and_then(|p| p.as_str());
-            let before = before.filter(|p| p.contains('\n')).unwrap_or("\n  ").to_owned();
-            let indent = before.rsplit('\n').next().unwrap_or_default();
-            // A comment behind the last entry stays behind it.
-            let behind = list.trailing().as_str().unwrap_or_default().trim_end().to_owned();
-            list.push_formatted(entry.decorated(format!("{behind}\n{indent}"), ""));
-            list.set_trailing_comma(true);
-            list.set_trailing("\n");
-        }
-        Item::ArrayOfTables(list) => {
-            let inline = entry.as_inline_table().cloned().unwrap_or_default();
-            list.push(inline.into_table());
-        }
-        _ => return Err(EditError::NoTable(last.into(), path.into())),
-    }
-    Ok(as_before(text, document.to_string()))
+    let entries = Tree::of(text)?.entries(&steps(path)?);
+    put(text, &format!("{path}[{entries}]"), entry)
 }
 
-/// Removes what stands at `path`; nothing happens if it is not there.
+/// Removes what stands at `path`, an entry of a list too; nothing happens if it is not there.
+///
+/// A table or list that is empty without it goes as well, unless a comment stands in it or being there says something.
+///
+/// # Errors
+/// See [`EditError`].
 pub fn remove(text: &str, path: &str) -> Result<String, EditError> {
-    let document = parse(text)?;
-    let steps = steps(path);
-    match walk(document.as_item(), &steps) {
-        Some(_) => change(text, path, &steps, None),
-        None => Ok(text.to_owned()),
-    }
+    sound(remove::remove(text, &steps(path)?)?, path)
 }
 
-fn parse(text: &str) -> Result<Document<&str>, EditError> {
-    Document::parse(text).map_err(|e| EditError::Unreadable(e.message().into()))
+/// Gives what is named at `path` (`load.board`, `rail.p5`, `part.supply.output.v1`) another name, wherever it is written.
+///
+/// # Errors
+/// See [`EditError`]; among others if the name is taken or is none.
+pub fn rename(text: &str, path: &str, name: &str) -> Result<String, EditError> {
+    let renamed = sound(rename::rename(text, path, &steps(path)?, name)?, path)?;
+    // A name may stand in the way of another where the parts of both are joined: output `in` of a converter.
+    let taken = crate::read(text).is_usable() && !crate::read(&renamed).is_usable();
+    if taken { Err(EditError::Taken(name.to_owned())) } else { Ok(renamed) }
 }
 
-fn splice(text: &str, span: Range<usize>, with: &str) -> String {
-    format!("{}{with}{}", &text[..span.start], &text[span.end..])
+/// The text, if it reads.
+fn sound(text: String, path: &str) -> Result<String, EditError> {
+    let reads = Tree::of(&text).is_ok();
+    if reads { Ok(text) } else { Err(EditError::NotHere(path.to_owned())) }
 }
 
-/// What stands at a path.
-enum At<'a> {
-    Item(&'a Item),
-    Value(&'a Value),
-    Table(&'a Table),
+pub(crate) fn quoted(text: &str) -> String {
+    Value::from(text).to_string()
 }
 
-fn walk<'a>(root: &'a Item, steps: &[Step<'_>]) -> Option<At<'a>> {
-    let mut at = At::Item(root);
-    for step in steps {
-        at = match (at, step) {
-            (At::Item(item), Step::Key(key)) => At::Item(item.as_table_like()?.get(key)?),
-            (At::Table(table), Step::Key(key)) => At::Item(table.get(key)?),
-            (At::Value(value), Step::Key(key)) => {
-                At::Item(value.as_inline_table().and_then(|t| TableLike::get(t, key))?)
-            }
-            (At::Item(Item::ArrayOfTables(list)), Step::Entry(n)) => At::Table(list.get(*n)?),
-            (At::Item(Item::Value(value)) | At::Value(value), Step::Entry(n)) => {
-                At::Value(value.as_array()?.get(*n)?)
-            }
-            (At::Item(_) | At::Table(_), Step::Entry(_)) => return None,
-        };
-    }
-    Some(at)
+pub(crate) fn quoted_key(key: &str) -> String {
+    let bare = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
+    if !key.is_empty() && key.chars().all(bare) { key.to_owned() } else { quoted(key) }
 }
 
-/// Adds or removes a key; the byte-order mark and the line ends of the text are kept.
-fn change(text: &str, path: &str, steps: &[Step<'_>], value: Option<Value>) -> Result<String, EditError> {
-    let mut document = parse(text)?.into_mut();
-    let (last, way) = match steps.split_last() {
-        Some((Step::Key(last), way)) => (last, way),
-        Some((Step::Entry(n), _)) => return Err(EditError::NoEntry(path.into(), *n)),
-        None => return Ok(text.to_owned()),
-    };
-    let mut table: &mut dyn TableLike = document.as_table_mut();
-    for (i, step) in way.iter().enumerate() {
-        let Step::Key(key) = step else { continue };
-        let entry = match way.get(i + 1) {
-            Some(Step::Entry(n)) => Some(*n),
-            _ => None,
-        };
-        table = descend(table, key, entry, path)?;
-    }
-    match value {
-        None => {
-            table.remove(last);
+/// A path as it is written.
+pub(crate) fn written(path: &[Step]) -> String {
+    path.iter().enumerate().fold(String::new(), |path, (i, step)| match step {
+        Step::Key(key) if i > 0 => format!("{path}.{key}"),
+        Step::Key(key) => key.clone(),
+        Step::Entry(n) => format!("{path}[{n}]"),
+    })
+}
+
+fn steps(path: &str) -> Result<Vec<Step>, EditError> {
+    let nowhere = || EditError::NoPath(path.to_owned());
+    let mut steps = Vec::new();
+    for part in path.split('.') {
+        let (key, entries) = part.split_at(part.find('[').unwrap_or(part.len()));
+        if key.is_empty() {
+            return Err(nowhere());
         }
-        Some(value) => {
-            table.insert(last, Item::Value(value));
+        steps.push(Step::Key(key.to_owned()));
+        for entry in entries.split_inclusive(']') {
+            let n = entry.strip_prefix('[').and_then(|e| e.strip_suffix(']')).and_then(|n| n.parse().ok());
+            steps.push(Step::Entry(n.ok_or_else(nowhere)?));
         }
     }
-    Ok(as_before(text, document.to_string()))
-}
-
-/// With the byte-order mark and the Windows line ends of the text before.
-fn as_before(before: &str, after: String) -> String {
-    let windows = before.contains("\r\n") && !before.replace("\r\n", "").contains('\n');
-    let after = if windows { after.replace("\r\n", "\n").replace('\n', "\r\n") } else { after };
-    let marked = before.starts_with('\u{feff}') && !after.starts_with('\u{feff}');
-    if marked { format!("\u{feff}{after}") } else { after }
-}
-
-fn descend<'a>(
-    table: &'a mut dyn TableLike,
-    key: &str,
-    entry: Option<usize>,
-    path: &str,
-) -> Result<&'a mut dyn TableLike, EditError> {
-    let no_table = || EditError::NoTable(key.into(), path.into());
-    if !table.contains_key(key) {
-        let mut fresh = Table::new();
-        fresh.set_implicit(true);
-        table.insert(key, Item::Table(fresh));
-    }
-    let item = table.get_mut(key).ok_or_else(no_table)?;
-    let Some(n) = entry else { return item.as_table_like_mut().ok_or_else(no_table) };
-    let missing = || EditError::NoEntry(key.into(), n);
-    match item {
-        Item::ArrayOfTables(list) => list.get_mut(n).map(|t| t as &mut dyn TableLike).ok_or_else(missing),
-        Item::Value(Value::Array(list)) => list
-            .get_mut(n)
-            .ok_or_else(missing)?
-            .as_inline_table_mut()
-            .map(|t| t as &mut dyn TableLike)
-            .ok_or_else(no_table),
-        _ => Err(no_table()),
-    }
-}
-
-enum Step<'a> {
-    Key(&'a str),
-    Entry(usize),
-}
-
-fn steps(path: &str) -> Vec<Step<'_>> {
-    path.split('.')
-        .flat_map(|part| match part.split_once('[') {
-            Some((key, n)) => {
-                let entry = n.trim_end_matches(']').parse().map_or(Step::Key(n), Step::Entry);
-                vec![Step::Key(key), entry]
-            }
-            None => vec![Step::Key(part)],
-        })
-        .collect()
+    Ok(steps)
 }

@@ -6,8 +6,10 @@
 //! - [`nets`]: which terminals are one conductor.
 //! - `shape`: what must hold between the parts of a job before anything can be computed.
 //! - [`edit`]: changes of the text that keep comments, order and spacing.
+//! - [`changes`]: what differs between two texts, told for people.
 //! - [`inputs`]: all values with a spread, one after the other, to be moved or sampled.
 
+pub mod changes;
 pub mod diagnostic;
 pub mod document;
 pub mod edit;

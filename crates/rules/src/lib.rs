@@ -16,4 +16,4 @@ pub mod rule;
 pub mod sink;
 
 pub use finding::{Code, Finding, Severity, Stretch, Unjudged};
-pub use report::{Report, check};
+pub use report::{Report, check, findings};

@@ -1,0 +1,43 @@
+//! Places in a text, line by line.
+
+use std::ops::Range;
+
+/// A text with some of its bytes replaced.
+pub(super) fn splice(text: &str, span: &Range<usize>, with: &str) -> String {
+    format!("{}{with}{}", &text[..span.start], &text[span.end..])
+}
+
+/// The line end that a text uses.
+pub(super) fn line_end(text: &str) -> &'static str {
+    if text.contains("\r\n") && !text.replace("\r\n", "").contains('\n') { "\r\n" } else { "\n" }
+}
+
+/// Where the text begins behind a byte-order mark.
+pub(super) fn start(text: &str) -> usize {
+    if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 }
+}
+
+/// The beginning of the line that a place is in.
+pub(super) fn line_start(text: &str, at: usize) -> usize {
+    text[..at].rfind('\n').map_or(start(text), |i| i + 1)
+}
+
+/// The beginning of the line after the one at a place.
+pub(super) fn line_after(text: &str, at: usize) -> usize {
+    text[at..].find('\n').map_or(text.len(), |i| at + i + 1)
+}
+
+/// The comma behind an entry, over spaces, line ends and comments.
+pub(super) fn comma(text: &str, from: usize, to: usize) -> Option<usize> {
+    let mut in_comment = false;
+    for (at, c) in text[from..to].char_indices() {
+        match c {
+            '\n' => in_comment = false,
+            '#' => in_comment = true,
+            ',' if !in_comment => return Some(from + at),
+            c if !in_comment && !c.is_whitespace() => return None,
+            _ => {}
+        }
+    }
+    None
+}
