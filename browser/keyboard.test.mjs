@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { PC, launch, serve } from "./lib.mjs";
+import { PC, launch, reach, serve } from "./lib.mjs";
 
 /** @type {Awaited<ReturnType<typeof serve>>} */
 let server;
@@ -22,30 +22,6 @@ after(async () => {
   await server?.close();
 });
 
-/** What has the focus, by its words; it must be in sight. */
-function focused() {
-  return page.evaluate(() => {
-    const e = /** @type {HTMLElement} */ (document.activeElement);
-    const box = e.getBoundingClientRect();
-    const seen = e === document.body || (box.width > 0 && box.bottom > 0 && box.top < innerHeight);
-    const label = e instanceof HTMLInputElement || e instanceof HTMLSelectElement ? e.labels?.[0]?.textContent : e.textContent;
-    return { text: (e.getAttribute("aria-label") ?? label ?? "").trim(), seen };
-  });
-}
-
-/** Goes on with Tab until something has the focus. @param {RegExp} wanted */
-async function reach(wanted) {
-  for (let i = 0; i < 120; i += 1) {
-    await page.keyboard.press("Tab");
-    const { text, seen } = await focused();
-    if (wanted.test(text)) {
-      assert.ok(seen, `${text} has the focus out of sight`);
-      return;
-    }
-  }
-  assert.fail(`no way by keyboard to ${wanted}`);
-}
-
 /** Does something, and waits for the next question. @param {() => Promise<void>} act */
 async function next(act) {
   const stamp = await page.locator("#step").getAttribute("data-stamp");
@@ -57,14 +33,14 @@ async function next(act) {
 async function answer() {
   const form = page.locator("#step form.reading");
   if (!(await form.count())) {
-    await reach(/^(Done, the plug is out|Power is on|The plug is out|Measured, discharged, measured again)$/);
+    await reach(page, /^(Done, the plug is out|Power is on|The plug is out|Measured, discharged, measured again)$/);
     return next(() => page.keyboard.press("Enter"));
   }
   const [low, high] = await Promise.all(["data-plain-low", "data-plain-high"].map(async (n) => Number(await form.getAttribute(n))));
-  await reach(/^Probes are there/);
+  await reach(page, /^Probes are there/);
   await page.keyboard.press("Enter");
   if (high === Infinity) {
-    await reach(/^Inside$/);
+    await reach(page, /^Inside$/);
     return next(() => page.keyboard.press("Enter"));
   }
   await page.keyboard.press("Control+A");
@@ -74,23 +50,23 @@ async function answer() {
 
 test("first power by keyboard alone", async () => {
   await page.goto(server.address);
-  await reach(/^Example$/);
-  await reach(/^Begin with a copy$/);
+  await reach(page, /^Example$/);
+  await reach(page, /^Begin with a copy$/);
   await page.keyboard.press("Enter");
   await page.waitForURL("**/job/*");
-  await reach(/^First power at the bench$/);
+  await reach(page, /^First power at the bench$/);
   await page.keyboard.press("Enter");
   await page.waitForURL("**/first-power");
-  await reach(/^Begin with revision 1$/);
+  await reach(page, /^Begin with revision 1$/);
   await page.keyboard.press("Enter");
   await page.waitForURL("**/first-power/1");
   for (let i = 0; i < 5; i += 1) await answer();
-  await reach(/^Probes are there/);
+  await reach(page, /^Probes are there/);
   await page.keyboard.press("Enter");
-  await reach(/^Open$/);
+  await reach(page, /^Open$/);
   await next(() => page.keyboard.press("Enter"));
   await page.getByRole("heading", { name: "What explains all readings" }).waitFor();
-  await reach(/^It was 1: supply\.v1\.minus to p1\.2 \(BK\) is not connected$/);
+  await reach(page, /^It was 1: supply\.v1\.minus to p1\.2 \(BK\) is not connected$/);
   await next(() => page.keyboard.press("Enter"));
   assert.equal(await page.locator("#step h1").innerText(), "Set up: cold");
   while (!/^The (last|plan)/.test(await page.locator("#step h1").innerText())) await answer();

@@ -10,7 +10,7 @@ import assert from "node:assert/strict";
 import { chromium } from "playwright-core";
 
 const here = dirname(fileURLToPath(import.meta.url));
-const program = process.env.VOLTWRIGHT_BIN ?? join(here, "../target/debug/voltwright");
+export const program = process.env.VOLTWRIGHT_BIN ?? join(here, "../target/debug/voltwright");
 export const shots = join(here, "shots");
 const axe = readFileSync(join(here, "node_modules/axe-core/axe.min.js"), "utf8");
 
@@ -93,4 +93,28 @@ export async function shoot(page, name) {
 export async function look(page, name) {
   await accessible(page, name);
   await shoot(page, name);
+}
+
+/** What has the focus, by its words; it must be in sight. @param {import("playwright-core").Page} page */
+function focused(page) {
+  return page.evaluate(() => {
+    const e = /** @type {HTMLElement} */ (document.activeElement);
+    const box = e.getBoundingClientRect();
+    const seen = e === document.body || (box.width > 0 && box.bottom > 0 && box.top < innerHeight);
+    const label = /** @type {HTMLInputElement} */ (e).labels?.[0]?.textContent ?? e.textContent;
+    return { text: (e.getAttribute("aria-label") ?? label ?? "").trim(), seen };
+  });
+}
+
+/** Goes on with Tab until something has the focus. @param {import("playwright-core").Page} page @param {RegExp} wanted */
+export async function reach(page, wanted) {
+  for (let i = 0; i < 200; i += 1) {
+    await page.keyboard.press("Tab");
+    const { text, seen } = await focused(page);
+    if (wanted.test(text)) {
+      assert.ok(seen, `${text} has the focus out of sight`);
+      return i + 1;
+    }
+  }
+  return assert.fail(`no way by keyboard to ${wanted}`);
 }

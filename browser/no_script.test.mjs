@@ -57,7 +57,12 @@ test("a job file is changed, two writers collide, and an older text comes back",
   await page.goto(server.address);
   await page.getByLabel("What it is").fill("Brindle 7 organ <b>&amp;");
   await page.getByLabel("Where it will be plugged in").selectOption("IE");
+  await page.getByLabel("Voltage").fill("100 V");
   await page.getByRole("button", { name: "Begin", exact: true }).click();
+  await page.getByText("The most valuable entry now").waitFor();
+  await shoot(page, "new-job");
+  assert.match(await page.locator("#beside").innerText(), /STOP the machine/);
+  await page.getByRole("link", { name: "Brindle 7 organ <b>&amp;" }).click();
   await page.getByRole("heading", { name: "Brindle 7 organ <b>&amp;" }).waitFor();
   const job = page.url();
   await page.goto(`${job}/text`);

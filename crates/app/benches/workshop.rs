@@ -78,6 +78,7 @@ fn log(text: &str) -> Vec<NewEntry> {
         let (entry, event) = match walk.ask() {
             Ask::SetUp(s) => (entry(&proof, "ready", s), Event::Ready(s)),
             Ask::Off(s) => (entry(&proof, "off", s), Event::Off),
+            Ask::Discharge => (entry(&proof, "discharged", 0), Event::Discharged),
             Ask::Read(r) => (taken(&proof, r), Event::Taken(r, Answer::Inside)),
             Ask::Stopped(_) | Ask::Done => panic!("the plan is shorter than thought"),
         };
@@ -128,15 +129,18 @@ fn taken(proof: &Proof<'_>, r: usize) -> NewEntry {
 /// Pages that are asked again and again.
 fn pages(visit: &mut Visit) {
     let asked = [
-        ("the list", "/", JOBS),
-        ("a search in titles", "/?search=number+517", 1),
-        ("a search in every text", "/?search=three-rail", JOBS),
-        ("a search that finds nothing", "/?search=teleprinter", 0),
+        ("the list", "/", JOBS, 200),
+        ("a search in titles", "/?search=number+517", 1, 200),
+        ("a search in every text", "/?search=three-rail", JOBS, 200),
+        ("a search that finds nothing", "/?search=teleprinter", 0, 200),
+        // The parts of all jobs are alike: inlet, fuse, switch, supply, regulator, interlock.
+        ("the shelf", "/shelf", 6, 20),
+        ("a search on the shelf", "/shelf?search=hiccup+number+517", 1, 20),
     ];
-    for (name, path, found) in asked {
+    for (name, path, found, times_asked) in asked {
         let mut times = Vec::new();
         let mut bytes = 0;
-        for _ in 0..200 {
+        for _ in 0..times_asked {
             let (time, answer) = timed(|| visit.get(path).unwrap());
             assert_eq!(
                 (answer.status, answer.text().matches("<a class=\"title\"").count()),

@@ -30,9 +30,25 @@ pub struct Sight<'p, 'j> {
 }
 
 impl<'p, 'j> Sight<'p, 'j> {
+    /// Computes findings and proof side by side, where both will be asked for.
+    pub fn compute(&self) {
+        if self.report.get().is_some() || self.proof.get().is_some() {
+            return;
+        }
+        let (reading, threads) = (self.reading, self.threads);
+        let (report, proof) = std::thread::scope(|scope| {
+            let report = scope.spawn(|| voltwright_rules::findings(&reading.job));
+            let proof = prove(reading, threads);
+            (report.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)), proof)
+        });
+        // Neither is there yet, as was looked at first.
+        let _ = self.report.set(report);
+        let _ = self.proof.set(proof);
+    }
+
     /// The findings.
     pub fn report(&self) -> &'p Report {
-        self.report.get_or_init(|| voltwright_rules::check(&self.reading.job))
+        self.report.get_or_init(|| voltwright_rules::findings(&self.reading.job))
     }
 
     /// The job with its proof.
@@ -42,7 +58,7 @@ impl<'p, 'j> Sight<'p, 'j> {
     pub fn bench(&mut self) -> Result<&mut Bench<'p, 'j>, &'p str> {
         let (reading, threads) = (self.reading, self.threads);
         let proof = self.proof.get_or_init(|| prove(reading, threads)).as_ref().map_err(String::as_str)?;
-        Ok(self.bench.get_or_insert_with(|| Bench { job: &reading.job, proof, threads, dictionary: None }))
+        Ok(self.bench.get_or_insert(Bench { job: &reading.job, proof, threads, dictionary: None }))
     }
 }
 
@@ -70,6 +86,11 @@ pub struct Bench<'p, 'j> {
 }
 
 impl Bench<'_, '_> {
+    /// Threads that it may work on.
+    pub fn threads(&self) -> usize {
+        self.threads
+    }
+
     /// What readings say of the mistakes.
     pub fn diagnose(&mut self, taken: &[Taken]) -> Diagnosis {
         let last = self.proof.setup.stages.len().saturating_sub(1);

@@ -130,7 +130,8 @@ fn survey(text: &str) -> Digest {
         return Digest::default();
     }
     let job = &reading.job;
-    let stops = voltwright_rules::check(job).findings.iter().filter(|f| f.severity == Severity::Stop).count();
+    let stops =
+        voltwright_rules::findings(job).findings.iter().filter(|f| f.severity == Severity::Stop).count();
     let begun = |is: bool| if is { Mark::Begun } else { Mark::Nothing };
     let wired = !job.wires.is_empty();
     let wiring = if wired && stops == 0 {

@@ -5,7 +5,7 @@ use super::secret;
 use super::site::Shared;
 use super::visitor::Visitor;
 use axum::body::Bytes;
-use axum::extract::multipart::Multipart;
+use axum::extract::multipart::{Field, Multipart};
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
 use serde::Deserialize;
@@ -52,7 +52,7 @@ impl<T: DeserializeOwned> FromRequest<Shared> for SentJson<T> {
     }
 }
 
-/// A file that a form sent, with the form's other fields before it in any order after the token.
+/// A file that a form sent after its token.
 pub struct SentFile {
     /// Its name, as the browser gives it.
     pub name: String,
@@ -64,20 +64,75 @@ impl FromRequest<Shared> for SentFile {
     type Rejection = Problem;
 
     async fn from_request(request: Request, site: &Shared) -> Result<Self, Problem> {
-        let (expected, _) = expected(&request, site);
-        let mut parts = Multipart::from_request(request, site)
-            .await
-            .map_err(|_| Problem::unclear("A file was expected."))?;
-        let first = parts.next_field().await.map_err(too_much)?;
-        let Some(first) = first.filter(|f| f.name() == Some(FIELD)) else { return Err(stale()) };
-        checked(&expected, &first.text().await.map_err(too_much)?)?;
+        let mut parts = after_token(request, site).await?;
         let Some(file) = parts.next_field().await.map_err(too_much)? else {
             return Err(Problem::unclear("The form came without a file."));
         };
-        let name = file.file_name().unwrap_or_default().to_owned();
-        let bytes = file.bytes().await.map_err(too_much)?.to_vec();
+        Self::of(file).await
+    }
+}
+
+impl SentFile {
+    async fn of(part: Field<'_>) -> Result<Self, Problem> {
+        let name = part.file_name().unwrap_or_default().to_owned();
+        let bytes = part.bytes().await.map_err(too_much)?.to_vec();
         Ok(Self { name, bytes })
     }
+}
+
+/// Files that a form sent after its token, among its other fields.
+#[derive(Default)]
+pub struct SentFiles {
+    /// The fields that are no files, in order.
+    pub fields: Vec<(String, String)>,
+    /// Those that were chosen: a browser sends a nameless, empty one where none was.
+    pub files: Vec<SentFile>,
+    /// Why what came after that was not taken.
+    pub broken_off: Option<Problem>,
+}
+
+impl FromRequest<Shared> for SentFiles {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, site: &Shared) -> Result<Self, Problem> {
+        let mut parts = after_token(request, site).await?;
+        let mut sent = Self::default();
+        sent.broken_off = sent.take(&mut parts).await.err();
+        Ok(sent)
+    }
+}
+
+impl SentFiles {
+    /// What a field says; nothing if it was not sent.
+    pub fn field(&self, name: &str) -> &str {
+        self.fields.iter().find(|(n, _)| n == name).map_or("", |(_, value)| value.as_str())
+    }
+
+    async fn take(&mut self, parts: &mut Multipart) -> Result<(), Problem> {
+        while let Some(part) = parts.next_field().await.map_err(too_much)? {
+            if part.file_name().is_none() {
+                let name = part.name().unwrap_or_default().to_owned();
+                self.fields.push((name, part.text().await.map_err(too_much)?));
+                continue;
+            }
+            let file = SentFile::of(part).await?;
+            if !(file.name.is_empty() && file.bytes.is_empty()) {
+                self.files.push(file);
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The parts of a form behind the token, which is its first.
+async fn after_token(request: Request, site: &Shared) -> Result<Multipart, Problem> {
+    let (expected, _) = expected(&request, site);
+    let expects = |_| Problem::unclear("A file was expected.");
+    let mut parts = Multipart::from_request(request, site).await.map_err(expects)?;
+    let first = parts.next_field().await.map_err(too_much)?;
+    let Some(first) = first.filter(|f| f.name() == Some(FIELD)) else { return Err(stale()) };
+    checked(&expected, &first.text().await.map_err(too_much)?)?;
+    Ok(parts)
 }
 
 /// The token that a request must carry, and the one in its header.

@@ -38,6 +38,7 @@ fn framed(title: &str, style: Option<&str>, script: Option<&str>, body: &Markup)
                     nav aria-label="Workshop" {
                         a.brand href="/" { "Voltwright" }
                         a href="/" { "Workshop" }
+                        a href="/shelf" { "Shelf" }
                         a href="/tables" { "Tables" }
                         a href="/devices" { "Devices" }
                     }

@@ -2,6 +2,7 @@
 
 use super::bench;
 use super::digest::{self, MARKS};
+use super::edit;
 use super::form::{FIELD, Sent};
 use super::frame;
 use super::pages::Page;
@@ -12,11 +13,15 @@ use crate::clock;
 use crate::command::export::PROGRAM;
 use axum::Extension;
 use axum::extract::{Path, State};
-use axum::http::header;
+use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
-use voltwright_workshop::{Listed, Made, archive};
+use voltwright_job::changes::changes;
+use voltwright_workshop::{Listed, Made, Revision, archive};
+
+/// Revisions whose differences are told.
+const TOLD: usize = 30;
 
 /// The page.
 pub async fn job(
@@ -26,7 +31,14 @@ pub async fn job(
 ) -> Result<Html<String>, Problem> {
     let job = site.job(&name).await?;
     let id = job.job;
-    let revisions = site.store(move |store| store.revisions(id)).await?;
+    let (revisions, texts) = site
+        .store(move |store| {
+            let revisions = store.revisions(id)?;
+            let last = revisions.iter().rev().take(TOLD + 1).map(|made| store.revision(id, made.number));
+            let texts = last.collect::<Result<Vec<_>, _>>()?;
+            Ok((revisions, texts))
+        })
+        .await?;
     let at = format!("/job/{name}");
     let digest = digest::of(&job);
     let body = html! {
@@ -51,13 +63,13 @@ pub async fn job(
             li { a href=(format!("{at}/text")) { "The job file" } }
             li { a href=(format!("{at}/export")) download { "Export the whole job" } " – job file, readings, pictures, history" }
         }
-        (history(&job, &revisions, &site.token(&visitor)))
+        (history(&job, &revisions, &texts, &site.token(&visitor)))
     };
     Ok(Html(frame::page(&job.title, &body).into_string()))
 }
 
 /// Every revision, the newest first; each older one can be gone back to.
-fn history(job: &Listed, revisions: &[Made], token: &str) -> Markup {
+fn history(job: &Listed, revisions: &[Made], texts: &[Revision], token: &str) -> Markup {
     let at = format!("/job/{}", job.name);
     html! {
         h2 { "As it was on…" }
@@ -66,6 +78,7 @@ fn history(job: &Listed, revisions: &[Made], token: &str) -> Markup {
                 li {
                     a href=(format!("{at}/text?revision={}", made.number)) { "Revision " (made.number) }
                     ", " (clock::shown(made.made)) ", " (made.why)
+                    (differences(texts, made.number))
                     @if made.number != job.newest {
                         form.inline method="post" action=(format!("{at}/back")) {
                             input type="hidden" name=(FIELD) value=(token);
@@ -76,6 +89,22 @@ fn history(job: &Listed, revisions: &[Made], token: &str) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+/// What a revision changed, in plain words, where both texts are at hand.
+fn differences(texts: &[Revision], number: u32) -> Markup {
+    let text = |n: u32| texts.iter().find(|r| r.made.number == n).map(|r| r.text.as_str());
+    let all = match (number.checked_sub(1).and_then(text), text(number)) {
+        (Some(old), Some(new)) => changes(old, new),
+        _ => Vec::new(),
+    };
+    html! {
+        @match all.as_slice() {
+            [] => {},
+            [one] => { ": " (one.says()) },
+            many => details { summary { (many.len()) " differences" } ul { @for one in many { li { (one.says()) } } } },
         }
     }
 }
@@ -91,6 +120,7 @@ pub struct Back {
 pub async fn back(
     State(site): State<Shared>,
     Path(name): Path<String>,
+    headers: HeaderMap,
     Sent(Back { number, upon }): Sent<Back>,
 ) -> Result<Response, Problem> {
     let job = site.job(&name).await?;
@@ -98,7 +128,7 @@ pub async fn back(
     let saved = site.store(move |store| store.back_to(id, number, upon, clock::now())).await?;
     digest::keep(&site, id, saved.number()).await;
     site.changes.tell(&name);
-    Ok(Redirect::to(&format!("/job/{name}")).into_response())
+    Ok(Redirect::to(&edit::back(&headers, &name)).into_response())
 }
 
 /// The whole job as an archive.

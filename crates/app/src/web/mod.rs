@@ -2,7 +2,7 @@
 //!
 //! - [`server`] listens, with [`patience`]; [`guard`] sees every request in and out; [`visitor`] says who asks; [`form`] takes what is sent.
 //! - [`site`] is what all pages share; [`desk`] keeps proofs ready; [`live`] tells pages that look on.
-//! - [`workshop`], [`job`], [`text`], [`devices`], [`bench`]: the pages, one file or folder each; [`frame`] is around them all.
+//! - [`workshop`], [`job`], [`text`], [`devices`], [`bench`], [`pictures`], [`shelf`]: the pages, one file or folder each; [`frame`] is around them all.
 
 mod bench;
 mod desk;
@@ -17,10 +17,12 @@ mod live;
 mod pages;
 mod pairing;
 mod patience;
+mod pictures;
 mod problem;
 mod qr;
 mod secret;
 pub mod server;
+mod shelf;
 pub mod site;
 mod statics;
 mod tables;
@@ -55,10 +57,13 @@ pub fn router(site: Site) -> Router {
         .route("/new/file", post(workshop::file).layer(DefaultBodyLimit::max(FILE)))
         .route("/job/{job}", get(job::job))
         .route("/job/{job}/{page}", get(pages::show))
+        .route("/job/{job}/cures", get(pages::cures::show).post(pages::cures::apply))
         .route("/job/{job}/edit", post(edit::edit))
         .route("/job/{job}/try", post(edit::attempt))
         .route("/job/{job}/back", post(job::back))
         .route("/job/{job}/export", get(job::export))
+        .route("/job/{job}/picture", post(pictures::add).layer(DefaultBodyLimit::max(pictures::SENT)))
+        .route("/picture/{hash}", get(pictures::show))
         .route("/job/{job}/text", get(text::text).post(text::save).layer(DefaultBodyLimit::max(TEXT)))
         .route("/job/{job}/sheet", get(bench::sheet::sheet))
         .route("/job/{job}/first-power", get(bench::start).post(bench::begin))
@@ -67,6 +72,8 @@ pub fn router(site: Site) -> Router {
         .route("/job/{job}/first-power/{run}/log", post(bench::log))
         .route("/job/{job}/first-power/{run}/answer", post(bench::answer))
         .route("/job/{job}/first-power/{run}/meter", post(bench::meter::meter))
+        .route("/shelf", get(shelf::list))
+        .route("/shelf/part", get(shelf::one).post(shelf::copy))
         .route("/tables", get(tables::list))
         .route("/tables/{table}", get(tables::one))
         .route("/devices", get(devices::devices))

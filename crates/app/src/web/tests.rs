@@ -20,12 +20,16 @@ const PHONE: (&str, &str, &str) = ("192.168.1.30:50000", "192.168.1.20:8230", "1
 const FORM: &str = "application/x-www-form-urlencoded";
 
 /// What is only read; the job is there, its first power as well.
-const READ: [&str; 10] = [
+const READ: [&str; 14] = [
     "/",
     "/?search=rack",
     "/job/rack",
     "/job/rack/export",
     "/job/rack/text",
+    "/job/rack/survey",
+    "/picture/0000000000000000000000000000000000000000000000000000000000000000",
+    "/shelf",
+    "/shelf/part?job=rack&part=fuse",
     "/job/rack/sheet",
     "/job/rack/first-power",
     "/job/rack/first-power/1",
@@ -33,11 +37,13 @@ const READ: [&str; 10] = [
     "/live?about=rack",
 ];
 /// What changes something, but for pairing.
-const CHANGE: [&str; 9] = [
+const CHANGE: [&str; 11] = [
     "/new/empty",
     "/new/example",
     "/new/file",
     "/job/rack/back",
+    "/job/rack/picture",
+    "/shelf/part",
     "/job/rack/text",
     "/job/rack/first-power",
     "/job/rack/first-power/1/log",

@@ -6,13 +6,14 @@ use super::site::Shared;
 use super::visitor::Visitor;
 use super::{digest, frame};
 use crate::clock;
+use crate::text::{Page, excerpt};
 use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
-use voltwright_job::{Lines, Severity};
+use voltwright_job::Lines;
 use voltwright_workshop::{Listed, StoreError};
 
 /// Which revision is looked at; the newest if none is named.
@@ -45,18 +46,15 @@ pub async fn text(
     Ok(Html(frame::page(&format!("Job file: {}", job.title), &body).into_string()))
 }
 
-/// Every error of the text, with its line.
+/// Every error of the text, at its place.
 fn errors(text: &str) -> Markup {
     let (reading, lines) = (voltwright_job::read(text), Lines::new(text));
+    let page = Page { columns: 100, colour: false };
     html! {
         @if !reading.diagnostics.is_empty() {
-            ul.errors {
+            section.errors aria-label="Errors" {
                 @for d in &reading.diagnostics {
-                    li {
-                        strong { @if d.severity == Severity::Error { "Error" } @else { "Warning" } }
-                        ", line " (lines.line(d.span.start)) ": " (d.message)
-                        @if let Some(hint) = &d.hint { " – " (hint) }
-                    }
+                    pre.excerpt tabindex="0" id=(format!("line-{}", lines.line(d.span.start))) { (excerpt::render(d, "line", &lines, &page)) }
                 }
             }
         }

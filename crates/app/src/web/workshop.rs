@@ -15,6 +15,8 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
+use std::collections::BTreeMap;
+use voltwright_job::edit;
 use voltwright_tables::mains::{self, Mains};
 use voltwright_workshop::{ArchiveError, Listed, StoreError, archive};
 
@@ -116,6 +118,13 @@ fn beginnings(token: &str) -> Markup {
                     option value="" { "not known yet" }
                     @for place in countries() { option value=(place.code) { (place.country) } }
                 }
+                fieldset {
+                    legend { "What its label says, as far as it can be read" }
+                    @for (key, says, example) in LABEL {
+                        label for=(format!("new-{key}")) { (says) }
+                        input id=(format!("new-{key}")) name=(key) placeholder=(example) maxlength="60";
+                    }
+                }
                 button type="submit" { "Begin" }
             }
             form method="post" action="/new/example" {
@@ -143,11 +152,21 @@ fn countries() -> Vec<&'static Mains> {
     all
 }
 
+/// What a nameplate says, with an example.
+const LABEL: [(&str, &str, &str); 4] = [
+    ("voltage", "Voltage", "100 V"),
+    ("frequency", "Frequency", "50..60 Hz"),
+    ("power", "Power", "95 W"),
+    ("current", "Current", "0.8 A"),
+];
+
 /// What the form of an empty job says.
 #[derive(Deserialize)]
 pub struct Empty {
     title: String,
     country: String,
+    #[serde(flatten)]
+    label: BTreeMap<String, String>,
 }
 
 /// A job from nothing.
@@ -160,8 +179,15 @@ pub async fn empty(State(site): State<Shared>, Sent(form): Sent<Empty>) -> Resul
     let country = country.map(|c| {
         mains::of(c).map(|m| m.code).ok_or_else(|| Problem::unclear("There is no such country in the table."))
     });
-    let text = new::draft(title, country.transpose()?);
-    created(&site, text, "begun").await
+    let mut text = new::draft(title, country.transpose()?);
+    for (key, ..) in LABEL {
+        let value = form.label.get(key).map_or("", |v| v.trim());
+        if !value.is_empty() {
+            let path = format!("machine.nameplate.{key}");
+            text = edit::set(&text, &path, value).map_err(|e| Problem::unclear(e.to_string()))?;
+        }
+    }
+    created(&site, text, "begun", "/survey").await
 }
 
 /// What the form of an example says.
@@ -174,7 +200,7 @@ pub struct Example {
 pub async fn example(State(site): State<Shared>, Sent(form): Sent<Example>) -> Result<Response, Problem> {
     let found = EXAMPLES.iter().find(|(key, ..)| *key == form.example);
     let (_, _, text) = found.ok_or_else(|| Problem::missing("example of this name"))?;
-    created(&site, (*text).to_owned(), "copied from an example").await
+    created(&site, (*text).to_owned(), "copied from an example", "").await
 }
 
 /// A job from a file: its text, or an archive of the whole job.
@@ -188,7 +214,7 @@ pub async fn file(State(site): State<Shared>, file: SentFile) -> Result<Response
     }
     let why = || format!("`{}` is neither a job file (UTF-8 text) nor a job's archive.", file.name);
     let text = String::from_utf8(file.bytes.clone()).map_err(|_| Problem::unclear(why()))?;
-    created(&site, text, "brought in from a file").await
+    created(&site, text, "brought in from a file", "").await
 }
 
 fn refused(error: ArchiveError) -> Problem {
@@ -198,14 +224,14 @@ fn refused(error: ArchiveError) -> Problem {
     }
 }
 
-/// Makes a job of a text and goes there.
-async fn created(site: &Shared, text: String, why: &'static str) -> Result<Response, Problem> {
+/// Makes a job of a text and goes to a page of it.
+async fn created(site: &Shared, text: String, why: &'static str, page: &str) -> Result<Response, Problem> {
     let title = digest::title(&text);
     let created = site
         .store(move |store| -> Result<_, StoreError> { store.create(&title, &text, why, clock::now()) })
         .await?;
     digest::keep(site, created.job, 1).await;
-    Ok(Redirect::to(&format!("/job/{}", created.name)).into_response())
+    Ok(Redirect::to(&format!("/job/{}{page}", created.name)).into_response())
 }
 
 impl Mark {

@@ -97,20 +97,40 @@ impl Visit {
 
     /// A file as a form sends it.
     pub fn uploaded(&self, name: &str, content: &[u8]) -> Vec<u8> {
-        self.request("POST /new/file", &[("content-type", MULTIPART)], &multipart(&self.token, name, content))
+        self.sent_parts("/new/file", &multipart(&self.token, &[], name, content))
+    }
+
+    /// A picture of a job as its form sends it: the note, the view, where pin 1 is.
+    pub fn pictured(&self, job: &str, [note, view, pin1]: [&str; 3], name: &str, content: &[u8]) -> Vec<u8> {
+        let words = [("note", note), ("view", view), ("pin1", pin1)];
+        self.sent_parts(&format!("/job/{job}/picture"), &multipart(&self.token, &words, name, content))
+    }
+
+    /// Parts of a form.
+    pub fn sent_parts(&self, path: &str, parts: &[u8]) -> Vec<u8> {
+        self.request(&format!("POST {path}"), &[("content-type", MULTIPART)], parts)
     }
 }
 
 /// The type of [`multipart`].
 pub const MULTIPART: &str = "multipart/form-data; boundary=cut";
 
-/// A token and a file as the parts of a form.
-pub fn multipart(token: &str, name: &str, content: &[u8]) -> Vec<u8> {
-    let head = format!(
-        "--cut\r\ncontent-disposition: form-data; name=\"token\"\r\n\r\n{token}\r\n--cut\r\n\
-         content-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n"
-    );
-    [head.as_bytes(), content, b"\r\n--cut--\r\n"].concat()
+/// A token, other fields and a file as the parts of a form.
+pub fn multipart(token: &str, fields: &[(&str, &str)], name: &str, content: &[u8]) -> Vec<u8> {
+    let fields = [&[("token", token)], fields].concat();
+    let fields: String = fields.iter().map(|(name, value)| part(name, value)).collect();
+    [fields.as_bytes(), &file(name, content), b"--cut--\r\n"].concat()
+}
+
+/// A field as a part.
+pub fn part(name: &str, value: &str) -> String {
+    format!("--cut\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n")
+}
+
+/// A file as a part.
+pub fn file(name: &str, content: &[u8]) -> Vec<u8> {
+    let head = format!("--cut\r\ncontent-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n");
+    [head.as_bytes(), content, b"\r\n"].concat()
 }
 
 /// The first value after these words, up to the quote.

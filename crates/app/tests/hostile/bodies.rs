@@ -15,6 +15,7 @@ fn too_large(route: &Route) -> usize {
     let limit = match route.path.as_str() {
         "/new/file" => 64 << 20,
         path if path.ends_with("/text") => 25 << 20,
+        path if path.ends_with("/picture") => 24 << 20,
         _ => 1 << 20,
     };
     limit + 4096
@@ -34,6 +35,9 @@ fn oversized(world: &World) -> Vec<Case> {
                 .visit
                 .scripted(&route.path, format!("{{\"sent\":[],\"x\":\"{}\"}}", filler(&route)).as_bytes()),
             Kind::File(_) => world.visit.uploaded("x.toml", filler(&route).as_bytes()),
+            Kind::Picture(_) => {
+                world.visit.pictured(JOB, ["", "other", ""], "x.png", filler(&route).as_bytes())
+            }
         };
         Case::new(format!("POST {} of {} bytes", route.path, bytes.len()), bytes, &[413])
     };

@@ -16,6 +16,7 @@ mod framing;
 mod names;
 mod pages;
 mod paths;
+mod pictures;
 mod scripts;
 mod slow;
 mod texts;
@@ -36,8 +37,15 @@ fn hostile_requests_change_nothing_and_reveal_nothing() {
     let mut world = World::begin(server.port);
     let before = world::everything(folder.path());
 
-    let refused: [fn(&World) -> Vec<Case>; 6] =
-        [names::cases, paths::cases, bodies::cases, framing::cases, values::cases, archives::cases];
+    let refused: [fn(&World) -> Vec<Case>; 7] = [
+        names::cases,
+        paths::cases,
+        bodies::cases,
+        framing::cases,
+        values::cases,
+        archives::cases,
+        pictures::cases,
+    ];
     // Those who take their time are waited for meanwhile.
     let mut told: Vec<String> = std::thread::scope(|scope| {
         let slow = scope.spawn(|| slow::run(server.port));

@@ -72,11 +72,13 @@ pub fn foreign(page: &str, mark: &str) -> Option<String> {
 
 fn is_foreign(tag: &Tag, mark: &str) -> bool {
     let source = tag.attributes.iter().find(|(name, _)| name == "src").map(|(_, value)| value.as_str());
-    let own_script = matches!(source, Some("/static/bench.js" | "/static/live.js"));
-    let never = ["iframe", "object", "embed", "base", "img", "audio", "video", "math", "style"];
+    let own_script = matches!(source, Some("/static/bench.js" | "/static/job.js" | "/static/live.js"));
+    let own_picture = source.and_then(|s| s.strip_prefix("/picture/")).is_some_and(is_hash);
+    let never = ["iframe", "object", "embed", "base", "audio", "video", "math", "style"];
     tag.name.contains(mark)
         || never.contains(&tag.name.as_str())
         || tag.name == "script" && !own_script
+        || tag.name == "img" && !own_picture
         || tag.attributes.iter().any(|(name, value)| {
             let leads = matches!(name.as_str(), "href" | "src" | "action" | "formaction" | "xlink:href");
             let within = value.starts_with(['/', '#']) && !value.starts_with("//");
@@ -86,6 +88,11 @@ fn is_foreign(tag: &Tag, mark: &str) -> bool {
                 || name == "style"
                 || leads && !within && !value.is_empty()
         })
+}
+
+/// The one form in which a picture's address names it.
+fn is_hash(text: &str) -> bool {
+    text.len() == 64 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
 }
 
 #[cfg(test)]
@@ -105,6 +112,8 @@ mod tests {
             "<a href='//evil.example'>",
             "<svg/onload=1>",
             "<img src=x>",
+            "<img src=/picture/x>",
+            "<img src=//evil.example/picture/0>",
             "<p\nstyle\n=\n\"a\">",
         ] {
             assert!(foreign(page, "evil").is_some(), "{page}");

@@ -25,6 +25,7 @@ fn traversal(world: &World) -> Vec<Case> {
     ];
     let places = [
         "/static/PATH",
+        "/picture/PATH",
         "/job/PATH",
         "/job/PATH/text",
         "/job/PATH/export",
@@ -149,6 +150,8 @@ fn sql(world: &World) -> Vec<Case> {
                 &[400, 404],
             ));
         }
+        let shelf = world.visit.request(&format!("GET /shelf?search={there}&kind={there}"), &[], b"");
+        cases.push(Case::new(format!("SQL on the shelf: {text}"), shelf, &[200]).says("parts is so"));
         let search = world.visit.request(&format!("GET /?search={there}"), &[], b"");
         cases.push(
             Case::new(format!("SQL searched for: {text}"), search, &[200])

@@ -3,7 +3,7 @@
 use crate::case::{WRONG, judged};
 use crate::common::http::{Answer, escaped};
 use crate::pages::foreign;
-use crate::world::World;
+use crate::world::{DOT, World};
 use serde_json::json;
 
 /// What is in every hostile text.
@@ -16,6 +16,7 @@ pub fn run(world: &mut World) -> Vec<String> {
     let mut told = errors(world);
     let at = job(world, &mut told);
     told.extend(log(world, &at));
+    told.extend(pictures(world, &at));
     told.extend(shown(world, &at));
     told
 }
@@ -48,6 +49,10 @@ fn errors(world: &mut World) -> Vec<String> {
         format!("/job/{}/first-power/{there}", crate::world::JOB),
         format!("/job/{}/text?revision={there}", crate::world::JOB),
         format!("/job/{}/sheet?paper={there}", crate::world::JOB),
+        format!("/picture/{there}"),
+        format!("/shelf?search={there}&kind={there}"),
+        format!("/shelf/part?job={there}&part={there}"),
+        format!("/shelf/part?job={}&part={there}", crate::world::JOB),
     ] {
         let answer = world.visit.get(&path).unwrap();
         told.push(looked_at(
@@ -209,12 +214,38 @@ fn scripted(name: &str, answer: &Answer) -> String {
     }
 }
 
+/// Script in every word of a picture: what has no fixed choice is taken and shown, a view of its own is refused.
+fn pictures(world: &mut World, at: &str) -> Vec<String> {
+    let (job, name) = (at.trim_start_matches("/job/"), SCRIPT.replace('"', "%22"));
+    let short: String = SCRIPT.chars().take(60).collect();
+    let taken = world.visit.pictured(job, [SCRIPT, "wire side", &short], &name, DOT);
+    let view = world.visit.pictured(job, [SCRIPT, SCRIPT, &short], &name, DOT);
+    let none = world.visit.pictured(job, [SCRIPT, "label", &short], &name, SCRIPT.as_bytes());
+    let refused = [("as a picture's view", view), ("in the words of what is no picture", none)];
+    let mut told =
+        vec![judged("script in a picture's words", world.visit.ask(&taken).ok().as_ref(), &[303], "")];
+    for (name, bytes) in refused {
+        let answer = world.visit.ask(&bytes).unwrap();
+        let shows = answer.text().contains("&lt;xevil");
+        told.push(if shows {
+            looked_at(&format!("script {name}"), &answer, &[400])
+        } else {
+            format!("{WRONG} script {name}: what was written is lost")
+        });
+    }
+    let page = world.visit.get(&format!("{at}/survey")).unwrap().text();
+    let (_, shown) = page.split_once("class=\"gallery\"").unwrap();
+    let (shown, _) = shown.split_once("</ul>").unwrap();
+    told.push(crate::pictures::guessed(world, job));
+    assert!(shown.matches("&lt;xevil").count() >= 3, "the note, pin 1 and the name must be shown: {shown}");
+    told
+}
+
 /// Every page that shows what was sent; each must show it, as text.
 fn shown(world: &mut World, at: &str) -> Vec<String> {
     let pages = [
-        "/",
-        "/?search=evil",
         "",
+        "/survey",
         "/text",
         "/text?revision=1",
         "/sheet",
@@ -222,10 +253,11 @@ fn shown(world: &mut World, at: &str) -> Vec<String> {
         "/first-power",
         "/first-power/1",
     ];
+    let of_the_job = pages.iter().map(|page| format!("{at}{page}"));
+    let part = format!("/shelf/part?job={}&part=fuse", at.trim_start_matches("/job/"));
+    let of_all = ["/", "/?search=evil", "/shelf", "/shelf?search=evil"].map(str::to_owned);
     let mut told = Vec::new();
-    for page in pages {
-        let path =
-            if page.starts_with("/?") || page == "/" { page.to_owned() } else { format!("{at}{page}") };
+    for path in of_the_job.chain(of_all).chain([part]) {
         let answer = world.visit.get(&path).unwrap();
         let name = format!("{path} shows script as text");
         let shows = answer.text().contains("&lt;xevil");

@@ -4,18 +4,22 @@ use crate::common::http::{form, request};
 use crate::common::server::Folder;
 use crate::common::visit::{MULTIPART, Visit, multipart};
 use std::path::Path;
-use voltwright_workshop::{Entry, Listed, Revision, Run, Store};
+use voltwright_workshop::{Entry, Listed, Picture, Revision, Run, Store};
 
 /// The name of the honest job.
 pub const JOB: &str = "larkfield-2100-desk-computer-from-100-v-japan-to-230-v-irela";
 
-/// An honest visit to a workshop with a job, two revisions, a first power and its readings.
+/// The honest picture: a PNG of one grey dot (ISO/IEC 15948), its compressed data stored as they are.
+pub const DOT: &[u8] = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01\x08\0\0\0\0:~\x9bU\0\0\0\r\
+    IDATx\x01\x01\x02\0\xfd\xff\0\x80\0\x82\0\x81\xc3n%\xe0\0\0\0\0IEND\xaeB`\x82";
+
+/// An honest visit to a workshop with a job, two revisions, a first power and its readings, a picture.
 pub struct World {
     pub visit: Visit,
 }
 
 /// Everything that people entered.
-pub type Everything = Vec<(Listed, Vec<Revision>, Vec<Run>, Vec<Entry>)>;
+pub type Everything = Vec<(Listed, Vec<Revision>, Vec<Run>, Vec<Entry>, Vec<Picture>)>;
 
 /// What a route takes from a page of ours.
 pub struct Route {
@@ -30,6 +34,8 @@ pub enum Kind {
     Form(Vec<(&'static str, &'static str)>),
     Json(&'static str),
     File(&'static str),
+    /// Of the honest job.
+    Picture(&'static [u8]),
 }
 
 impl World {
@@ -59,6 +65,9 @@ impl World {
             ]]);
             assert_eq!(told, 200);
         }
+        let words = ["The plug before it was pulled", "mating face", "at upper left"];
+        let picture = world.visit.pictured(JOB, words, "IMG_0001.png", DOT);
+        assert_eq!(world.visit.ask(&picture).unwrap().status, 303);
         world
     }
 
@@ -101,6 +110,8 @@ impl World {
                 &[("key", "honest-8"), ("kind", "off"), ("stage", "source")],
                 &[303],
             ),
+            Route { path: format!("/job/{JOB}/picture"), kind: Kind::Picture(DOT), honest: &[303] },
+            post("/shelf/part", &[("job", JOB), ("part", "fuse"), ("revision", "1"), ("into", JOB)], &[303]),
             // No meter is connected.
             json("/job/JOB/first-power/1/meter", r#"{"function":"volts"}"#, &[404]),
             // Nobody was let in: no other device can reach this workshop.
@@ -121,7 +132,8 @@ impl World {
                 ("application/x-www-form-urlencoded", form(&fields))
             }
             Kind::Json(body) => ("application/json", body.as_bytes().to_vec()),
-            Kind::File(text) => (MULTIPART, multipart(token, "x.toml", text.as_bytes())),
+            Kind::File(text) => (MULTIPART, multipart(token, &[], "x.toml", text.as_bytes())),
+            Kind::Picture(bytes) => (MULTIPART, multipart(token, &[("view", "other")], "x.png", bytes)),
         };
         all.push(("content-type", kind));
         if matches!(route.kind, Kind::Json(_)) {
@@ -134,9 +146,10 @@ impl World {
     pub fn is_unharmed(&mut self, folder: &Folder, before: &Everything) {
         assert_eq!(self.visit.get("/").unwrap().status, 200, "the server answers no more");
         let now = everything(folder.path());
-        for (job, revisions, runs, entries) in before {
+        for (job, revisions, runs, entries, pictures) in before {
             let kept = now.iter().find(|(j, ..)| j.name == job.name).unwrap();
-            assert_eq!((&kept.1, &kept.2, &kept.3), (revisions, runs, entries), "{} was changed", job.name);
+            let (kept, was) = ((&kept.1, &kept.2, &kept.3, &kept.4), (revisions, runs, entries, pictures));
+            assert_eq!(kept, was, "{} was changed", job.name);
         }
         Store::open(&folder.file()).unwrap().check().unwrap();
     }
@@ -168,7 +181,8 @@ pub fn everything(folder: &Path) -> Everything {
         let revisions = store.revisions(job.job).unwrap();
         let revisions = revisions.iter().map(|made| store.revision(job.job, made.number).unwrap()).collect();
         let (runs, entries) = (store.runs(job.job).unwrap(), store.entries(job.job).unwrap());
-        (job, revisions, runs, entries)
+        let pictures = store.pictures(job.job).unwrap();
+        (job, revisions, runs, entries, pictures)
     });
     all.collect()
 }

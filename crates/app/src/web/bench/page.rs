@@ -19,6 +19,8 @@ pub struct Now {
     stamp: String,
     /// The step that follows when all is well.
     then: usize,
+    /// Entries in the log: what has fewer was asked earlier, and is not shown over what has more.
+    entries: usize,
     /// The question.
     step: String,
     /// The state of the power.
@@ -34,6 +36,7 @@ impl Now {
         Self {
             stamp: stamp(&walk),
             then: then(&walk),
+            entries: entries.len(),
             step: step::screen(bench, &walk, form).into_string(),
             power: banner(bench.job, walk.power(), since(entries), now).into_string(),
             log: log::table(bench.proof, entries).into_string(),

@@ -1,80 +1,130 @@
 //! A form as changes of the job's text: what a field shows now and what was sent are compared, and only what differs is
 //! written.
 
-use super::fields::Written;
-use crate::command::new::quoted;
+use super::last::{Fields, Refusal, value};
+use super::written::Written;
 use toml::{Table, Value};
-use voltwright_job::edit;
-
-/// The fields of a form, in order.
-pub type Fields = Vec<(String, String)>;
+use voltwright_job::edit::{self, EditError};
+use voltwright_job::keys::{Form, JOB, Section};
 
 /// The text with what the form says.
 ///
 /// # Errors
 /// What cannot be written, for a person.
-pub fn apply(text: &str, fields: &Fields) -> Result<String, String> {
-    let field = |name: &str| fields.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v.trim());
-    if field("do") == "remove" {
-        return edit::remove(text, field("at")).map_err(|e| e.to_string());
+pub fn apply(text: &str, fields: &Fields) -> Result<String, Refusal> {
+    let whole = |e: EditError| Refusal::of("", e.to_string());
+    let at = value(fields, "at").unwrap_or_default();
+    if value(fields, "do") == Some("remove") {
+        return edit::remove(text, at).map_err(whole);
     }
-    let held: Table =
-        text.parse().map_err(|_| "The text has an error that hides its structure: mend it first.")?;
+    let unreadable = "The text has an error that hides its structure: mend it on the Text page first.";
+    let held: Table = text.parse().map_err(|_| Refusal::of("", unreadable))?;
+    new_names(&held, fields)?;
     let mut text = text.to_owned();
+    let mut gone = Vec::new();
     for (name, value) in fields {
         let Some((written, path)) = Written::of(name) else { continue };
-        let Some(path) = named(path, fields)? else { continue };
-        let value = value.replace("\r\n", "\n");
-        let value = value.trim();
-        let is = at(&held, &path);
-        if written.shown(is) == value {
+        let Some(path) =
+            real(path, fields).ok().filter(|p| !written.is_same(&written.shown(self::at(&held, p)), value))
+        else {
             continue;
-        }
-        let changed = match literal(written, value)? {
-            Some(literal) => edit::put(&text, &path, &literal),
-            None => edit::remove(&text, &path),
         };
-        text = changed.map_err(|e| e.to_string())?;
+        match written.literal(value).map_err(|says| Refusal::of(name, says))? {
+            Some(literal) => {
+                text = edit::put(&text, &path, &literal).map_err(|e| Refusal::of(name, e.to_string()))?;
+                gone.extend(strangers(&held, &path, value));
+            }
+            None => gone.push(path),
+        }
     }
-    Ok(text)
+    // The last entry of a list goes first: so the others keep their numbers.
+    gone.iter().rev().try_fold(text, |text, path| edit::remove(&text, path)).map_err(whole)
 }
 
-/// A path with the names that were chosen for what is new; nothing where no name was chosen.
-fn named(path: &str, fields: &Fields) -> Result<Option<String>, String> {
-    let mut path = path.to_owned();
-    while let Some(star) = path.find(".*") {
-        let owner = &path[..star];
-        let chosen =
-            fields.iter().find(|(n, _)| n.strip_prefix("new:") == Some(owner)).map_or("", |(_, v)| v.trim());
+/// The path that a form is about, with the name that was chosen for what is new.
+pub fn about(fields: &Fields) -> String {
+    let at = value(fields, "at").unwrap_or_default();
+    real(at, fields).unwrap_or_else(|_| at.to_owned())
+}
+
+/// A path with the names that were chosen for what is new; the field of a name that is missing.
+fn real(path: &str, fields: &Fields) -> Result<String, String> {
+    path.match_indices(".*").try_fold(path.to_owned(), |real, (star, _)| {
+        let field = format!("new:{}", &path[..star]);
+        match value(fields, &field).map(str::trim) {
+            Some(chosen) if !chosen.is_empty() => Ok(real.replacen('*', chosen, 1)),
+            _ => Err(field),
+        }
+    })
+}
+
+/// Whatever is new has a name of its own, and a name is given to something.
+fn new_names(held: &Table, fields: &Fields) -> Result<(), Refusal> {
+    let typed = |name: &str, value: &str| {
+        Written::of(name).filter(|_| !value.trim().is_empty()).map(|(_, path)| path.to_owned())
+    };
+    let typed: Vec<String> = fields.iter().filter_map(|(name, value)| typed(name, value)).collect();
+    if let Some(field) = typed.iter().find_map(|path| real(path, fields).err()) {
+        let says = "What is entered here needs a short name, so that the file can hold it.";
+        return Err(Refusal::of(&field, says));
+    }
+    for (field, chosen) in fields {
+        let (Some(owner), chosen) = (field.strip_prefix("new:"), chosen.trim()) else { continue };
+        let is_name = chosen.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
+        let path = real(&format!("{owner}.*"), fields).unwrap_or_default();
+        let fresh = format!("{owner}.*");
         if chosen.is_empty() {
-            return Ok(None);
+            continue;
+        } else if !is_name {
+            return Err(Refusal::of(
+                field,
+                format!("“{chosen}” is no name: use letters, digits and hyphens."),
+            ));
+        } else if at(held, &path).is_some() {
+            return Err(Refusal::of(
+                field,
+                format!("“{chosen}” is there already: change it there, or choose another name."),
+            ));
+        } else if !typed.iter().any(|path| path.starts_with(&fresh)) {
+            return Err(Refusal::of(
+                field,
+                format!("Nothing is entered for “{chosen}” yet: fill in a field below."),
+            ));
         }
-        if !chosen.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_') {
-            return Err(format!("`{chosen}` is no name: use letters, digits and hyphens."));
-        }
-        path = format!("{owner}.{chosen}{}", &path[star + 2..]);
     }
-    Ok(Some(path))
+    Ok(())
 }
 
-/// A value as a job file writes it; nothing where the field is empty.
-fn literal(written: Written, value: &str) -> Result<Option<String>, String> {
-    if value.is_empty() {
-        return Ok(None);
+/// The paths of what stands beside a kind and is not of it, when the kind becomes another that is known.
+fn strangers(held: &Table, path: &str, kind: &str) -> Vec<String> {
+    let Some(parent) = path.strip_suffix(".kind") else { return Vec::new() };
+    let (Some(section), Some(Value::Table(table))) = (section(parent), at(held, parent)) else {
+        return Vec::new();
+    };
+    if !section.kinds.iter().any(|(known, _)| *known == kind) {
+        return Vec::new();
     }
-    let list =
-        |parts: Vec<&str>| format!("[{}]", parts.into_iter().map(quoted).collect::<Vec<_>>().join(", "));
-    let lines = || value.lines().map(str::trim).filter(|l| !l.is_empty()).collect::<Vec<_>>();
-    Ok(Some(match written {
-        Written::Text => quoted(value),
-        Written::Lines if !value.contains('\n') => quoted(value),
-        Written::Lines | Written::List => list(lines()),
-        Written::Words => list(value.split_whitespace().collect()),
-        Written::Flag if matches!(value, "true" | "false") => value.to_owned(),
-        Written::Whole if value.parse::<i64>().is_ok() => value.to_owned(),
-        Written::Flag => return Err(format!("`{value}` is neither yes nor no.")),
-        Written::Whole => return Err(format!("`{value}` is no whole number.")),
-    }))
+    let is_known = |name: &str| section.kinds.iter().any(|(_, keys)| keys.iter().any(|k| k.name == name));
+    let is_strange = |name: &&String| is_known(name) && section.key(name, Some(kind)).is_none();
+    table.keys().filter(is_strange).map(|name| format!("{parent}.{name}")).collect()
+}
+
+/// The section of the table at a path.
+fn section(path: &str) -> Option<&'static Section> {
+    let mut steps = path.split('.');
+    let mut section = &JOB;
+    while let Some(step) = steps.next() {
+        let key = step.split_once('[').map_or(step, |(key, _)| key);
+        section = match section.key(key, None)?.form {
+            Form::Table(inner) | Form::Tables(inner) => inner,
+            Form::Named(inner) => {
+                steps.next()?;
+                inner
+            }
+            _ => return None,
+        };
+    }
+    Some(section)
 }
 
 /// What stands at a path.
@@ -95,3 +145,6 @@ fn step<'v>(table: &'v Table, key: &str) -> Option<&'v Value> {
         None => table.get(key),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,122 +1,254 @@
 //! Keys as fields: a field's name says where its value goes and in what form it is written there.
 
+use super::last::Last;
+use super::written::Written;
 use maud::{Markup, html};
 use toml::{Table, Value};
 use voltwright_job::keys::{Form, Key, Section};
 use voltwright_tables::mains;
 
-/// In what form a field's text is written into the job file; the letter before the path in its name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Written {
-    /// A text: `"5 V"`.
-    Text,
-    /// A whole number.
-    Whole,
-    /// `true` or `false`.
-    Flag,
-    /// A text, or a list where there are several lines.
-    Lines,
-    /// A list, a line an entry.
-    List,
-    /// A list, a word an entry.
-    Words,
+/// Where a field is: the form that was sent last, the group of fields within its form, and the path of its table.
+#[derive(Clone, Copy)]
+pub struct Seat<'s> {
+    /// What was typed, where the form was refused.
+    pub last: Option<&'s Last>,
+    /// The group within the form; labels that are the same in several groups are told apart by it.
+    pub group: &'s str,
+    /// The path of the table that the fields are of.
+    pub path: &'s str,
 }
 
-impl Written {
-    const ALL: [Written; 6] =
-        [Written::Text, Written::Whole, Written::Flag, Written::Lines, Written::List, Written::Words];
+/// A field: its label, its help, and what it shows.
+struct Field<'f> {
+    name: String,
+    label: &'f str,
+    about: &'f str,
+    shown: String,
+    group: &'f str,
+    wrong: Option<&'f str>,
+}
 
-    fn letter(self) -> &'static str {
-        match self {
-            Written::Text => "t",
-            Written::Whole => "n",
-            Written::Flag => "f",
-            Written::Lines => "v",
-            Written::List => "l",
-            Written::Words => "w",
-        }
+impl<'s> Seat<'s> {
+    /// The fields of a table, those of the tables in it included.
+    pub fn table(self, section: &'static Section, held: Option<&Table>) -> Markup {
+        let kind = held.and_then(|t| t.get("kind")).and_then(Value::as_str);
+        html! { @for key in section.all(kind) { (self.one(section, key, held.and_then(|t| t.get(key.name)))) } }
     }
 
-    /// The form and the path in a field's name.
-    pub fn of(name: &str) -> Option<(Written, &str)> {
-        let (letter, path) = name.split_once(':')?;
-        Written::ALL.into_iter().find(|w| w.letter() == letter).map(|w| (w, path))
-    }
-
-    fn field(self, path: &str) -> String {
-        format!("{}:{path}", self.letter())
-    }
-
-    /// What a field shows of a value in the file.
-    pub fn shown(self, value: Option<&Value>) -> String {
-        match value {
-            None => String::new(),
-            Some(Value::String(text)) => text.clone(),
-            Some(Value::Boolean(is)) => if *is { "true" } else { "false" }.into(),
-            Some(Value::Array(list)) => {
-                let texts: Vec<String> = list.iter().map(|v| self.shown(Some(v))).collect();
-                texts.join(if self == Written::Words { " " } else { "\n" })
+    fn one(self, section: &'static Section, key: &'static Key, held: Option<&Value>) -> Markup {
+        let at = format!("{}.{}", self.path, key.name);
+        let field = |written| self.field(written, &at, key.name, key.about, held);
+        match key.form {
+            Form::Text if at == "job.country" => country(&field(Written::Text)),
+            Form::Text | Form::Whole | Form::Value(_) => {
+                field(Written::of_form(key.form)).line(example(key), None)
             }
-            Some(Value::Integer(number)) => number.to_string(),
-            // No key holds these; what the file has is left alone.
-            Some(Value::Float(_) | Value::Datetime(_) | Value::Table(_)) => String::new(),
+            Form::Flag => field(Written::Flag).choice(&["true", "false"]),
+            Form::OneOf(all) if !section.kinds.is_empty() && key.name == "kind" => {
+                let help = format!("{} Saved, it brings the fields of its kind.", key.about);
+                self.field(Written::Text, &at, key.name, &help, held).choice(all)
+            }
+            Form::OneOf(all) => field(Written::Text).choice(all),
+            Form::Values(_) | Form::Texts => field(Written::of_form(key.form)).lines(example(key)),
+            Form::Table(section) => {
+                let is_there = held.is_some();
+                self.inner(key, key.name, &at, is_there, |seat| {
+                    seat.table(section, held.and_then(Value::as_table))
+                })
+            }
+            Form::Tables(section) => self.list(key, &at, section, held.and_then(Value::as_array)),
+            Form::Named(section) => self.named(key, &at, section, held.and_then(Value::as_table)),
+            Form::NamedTexts | Form::NamedValues(_) => self.entries(key, &at, held.and_then(Value::as_table)),
         }
+    }
+
+    fn list(
+        self,
+        key: &'static Key,
+        at: &str,
+        section: &'static Section,
+        held: Option<&Vec<Value>>,
+    ) -> Markup {
+        let count = held.map_or(0, Vec::len);
+        html! {
+            @for (i, value) in held.into_iter().flatten().enumerate() {
+                (self.inner(key, &format!("{} {}", key.name, i + 1), &format!("{at}[{i}]"), true, |seat| seat.table(section, value.as_table())))
+            }
+            (self.inner(key, &format!("{}: one more", key.name), &format!("{at}[{count}]"), false, |seat| seat.table(section, None)))
+        }
+    }
+
+    fn named(self, key: &'static Key, at: &str, section: &'static Section, held: Option<&Table>) -> Markup {
+        html! {
+            @for (own, value) in held.into_iter().flatten() {
+                (self.inner(key, &format!("{} {own}", key.name), &format!("{at}.{own}"), true, |seat| seat.table(section, value.as_table())))
+            }
+            (self.inner(key, &format!("{}: one more", key.name), &format!("{at}.*"), false, |seat| html! {
+                (seat.name(at, if key.name == "draws" { RAIL } else { OWN }))
+                (seat.table(section, None))
+            }))
+        }
+    }
+
+    /// Entries with names of their own, a text each.
+    fn entries(self, key: &'static Key, at: &str, held: Option<&Table>) -> Markup {
+        let (written, example) = (Written::of_form(key.form), example(key));
+        let owner = if matches!(key.form, Form::NamedValues(_)) { RAIL } else { OWN };
+        let fresh = format!("{at}.*");
+        let more = format!("{}: one more", key.name);
+        html! {
+            @for (own, value) in held.into_iter().flatten() {
+                (self.field(written, &format!("{at}.{own}"), &format!("{} {own}", key.name), key.about, Some(value)).line(example, None))
+            }
+            (self.inner(key, &more, &fresh, false, |seat| html! {
+                (seat.name(at, owner))
+                (seat.field(written, &fresh, key.name, key.about, None).line(example, None))
+            }))
+        }
+    }
+
+    /// The name of a new table.
+    pub fn name(self, at: &str, (label, help): (&'static str, &'static str)) -> Markup {
+        let name = format!("new:{at}");
+        let field = Field {
+            shown: self.typed(&name).unwrap_or_default(),
+            wrong: self.wrong(&name),
+            name,
+            label,
+            about: help,
+            group: self.group,
+        };
+        field.framed(|name, shown, about| html! {
+            input id=(name) name=(name) value=(shown) maxlength="40" aria-describedby=(about) aria-invalid=[field.wrong.map(|_| "true")];
+        })
+    }
+
+    /// A field of one line, without its help, as wires have it.
+    pub fn plain(self, key: &'static Key, held: Option<&Value>, list: Option<&str>) -> Markup {
+        let (at, written) = (format!("{}.{}", self.path, key.name), Written::of_form(key.form));
+        self.field(written, &at, key.name, "", held).line(example(key), list)
+    }
+
+    fn inner(
+        self,
+        key: &'static Key,
+        title: &str,
+        at: &str,
+        is_there: bool,
+        fields: impl FnOnce(Seat<'_>) -> Markup,
+    ) -> Markup {
+        let group = if self.group.is_empty() { title.to_owned() } else { format!("{}, {title}", self.group) };
+        let is_typed = self.last.is_some_and(|last| last.has_below(at));
+        html! {
+            details.inner open[is_there || is_typed] {
+                summary { (title) }
+                p.help { (key.about) }
+                (fields(Seat { group: &group, path: at, ..self }))
+            }
+        }
+    }
+
+    fn field<'f>(
+        &self,
+        written: Written,
+        at: &str,
+        label: &'f str,
+        about: &'f str,
+        held: Option<&Value>,
+    ) -> Field<'f>
+    where
+        's: 'f,
+    {
+        let name = written.field(at);
+        let shown = self.typed(&name).unwrap_or_else(|| written.shown(held));
+        Field { wrong: self.wrong(&name), name, label, about, shown, group: self.group }
+    }
+
+    fn typed(&self, name: &str) -> Option<String> {
+        self.last?.typed(name).map(str::to_owned)
+    }
+
+    fn wrong(&self, name: &str) -> Option<&'s str> {
+        self.last?.wrong(name)
     }
 }
 
-/// The fields of a table, those of the tables in it included.
-pub fn table(path: &str, section: &'static Section, held: Option<&Table>) -> Markup {
-    let kind = held.and_then(|t| t.get("kind")).and_then(Value::as_str);
-    html! { @for key in section.all(kind) { (one(path, key, held.and_then(|t| t.get(key.name)))) } }
+/// What the name of a new table is called, and what it should be.
+pub const OWN: (&str, &str) = (
+    "Short name",
+    "Of your own choosing, as wires and other entries will call it: letters, digits, hyphens.",
+);
+const RAIL: (&str, &str) = ("Rail", "The short name of one of the machine's rails.");
+
+impl Field<'_> {
+    fn framed(&self, control: impl FnOnce(&str, &str, &str) -> Markup) -> Markup {
+        // An id that others refer to has no spaces; a name in the file may.
+        let about = format!("about:{}", self.name).replace(char::is_whitespace, "_");
+        html! {
+            div.field {
+                label for=(self.name) { @if !self.group.is_empty() { span.hidden { (self.group) ": " } } (self.label) }
+                (control(&self.name, &self.shown, &about))
+                div id=(about) {
+                    @if let Some(wrong) = self.wrong { p.problem { (wrong) } }
+                    @if !self.about.is_empty() { p.help { (self.about) } }
+                }
+            }
+        }
+    }
+
+    fn line(&self, example: &str, list: Option<&str>) -> Markup {
+        self.framed(|name, shown, about| html! {
+            input id=(name) name=(name) value=(shown) placeholder=(example) list=[list] aria-describedby=(about) aria-invalid=[self.wrong.map(|_| "true")];
+        })
+    }
+
+    fn lines(&self, example: &str) -> Markup {
+        let rows = self.shown.lines().count().max(2);
+        // A browser takes the first line end away.
+        let control = |name: &str, shown: &str, about: &str| {
+            html! { textarea id=(name) name=(name) rows=(rows) placeholder=(example) aria-describedby=(about) { "\n" (shown) } }
+        };
+        let about = format!("{} One a line.", self.about);
+        Field { about: &about, name: self.name.clone(), shown: self.shown.clone(), ..*self }.framed(control)
+    }
+
+    fn choice(&self, all: &[&str]) -> Markup {
+        self.options(all.iter().map(|one| (*one, spoken(one))))
+    }
+
+    fn options<'o>(&self, all: impl Iterator<Item = (&'o str, &'o str)>) -> Markup {
+        let all: Vec<(&str, &str)> = all.collect();
+        self.framed(|name, shown, about| html! {
+            select id=(name) name=(name) aria-describedby=(about) {
+                option value="" { "–" }
+                @for (value, says) in &all { option value=(value) selected[*value == shown] { (says) } }
+                // What the file holds and no choice knows is kept in sight.
+                @if !shown.is_empty() && all.iter().all(|(value, _)| *value != shown) { option value=(shown) selected { (shown) } }
+            }
+        })
+    }
 }
 
-fn one(path: &str, key: &'static Key, held: Option<&Value>) -> Markup {
-    let at = format!("{path}.{}", key.name);
+fn country(field: &Field<'_>) -> Markup {
+    let mut all: Vec<&mains::Mains> = mains::COUNTRIES.iter().collect();
+    all.sort_by_key(|m| m.country);
+    field.options(all.iter().map(|m| (m.code, m.country)))
+}
+
+/// What may stand behind a key, as its placeholder.
+fn example(key: &Key) -> &'static str {
     match key.form {
-        Form::Text if at == "job.country" => country(&at, key, held),
-        Form::Text => line(Written::Text, &at, key, held, ""),
-        Form::Value(example) => line(Written::Text, &at, key, held, example),
-        Form::Whole => line(Written::Whole, &at, key, held, ""),
-        Form::Flag => choice(Written::Flag, &at, key, held, &["true", "false"]),
-        Form::OneOf(all) => choice(Written::Text, &at, key, held, all),
-        Form::Values(example) => lines(Written::Lines, &at, key, held, example),
-        Form::Texts => lines(Written::List, &at, key, held, ""),
-        Form::Table(section) => {
-            inner(key.name, key, &table(&at, section, held.and_then(Value::as_table)), held.is_some())
-        }
-        Form::Tables(section) => {
-            let list = held.and_then(Value::as_array);
-            let count = list.map_or(0, Vec::len);
-            html! {
-                @for (i, value) in list.into_iter().flatten().enumerate() {
-                    (inner(&format!("{} {}", key.name, i + 1), key, &table(&format!("{at}[{i}]"), section, value.as_table()), true))
-                }
-                (inner(&format!("{}: one more", key.name), key, &table(&format!("{at}[{count}]"), section, None), false))
-            }
-        }
-        Form::Named(section) => {
-            let entries = held.and_then(Value::as_table);
-            html! {
-                @for (own, value) in entries.into_iter().flatten() {
-                    (inner(&format!("{} {own}", key.name), key, &table(&format!("{at}.{own}"), section, value.as_table()), true))
-                }
-                (inner(&format!("{}: one more", key.name), key, &html! { (name(&at)) (table(&format!("{at}.*"), section, None)) }, false))
-            }
-        }
-        Form::NamedTexts => entries(Written::Words, &at, key, held, "com com p5 p5"),
-        Form::NamedValues(example) => entries(Written::Text, &at, key, held, example),
+        Form::Value(example) | Form::Values(example) | Form::NamedValues(example) => example,
+        Form::NamedTexts => "com com p5 p5",
+        _ => "",
     }
 }
 
-/// The name of a new table.
-pub fn name(path: &str) -> Markup {
-    let id = format!("new:{path}");
-    html! {
-        div.field {
-            label for=(id) { "Name" }
-            input id=(id) name=(id) pattern="[A-Za-z0-9_-]+" maxlength="40";
-            p.help { "A short name of your own choosing: letters, digits, hyphens." }
-        }
+fn spoken(choice: &str) -> &str {
+    match choice {
+        "true" => "yes",
+        "false" => "no",
+        other => other,
     }
 }
 
@@ -135,105 +267,6 @@ pub fn save(may_go: bool) -> Markup {
         div.buttons {
             button type="submit" name="do" value="save" { "Save" }
             @if may_go { button type="submit" name="do" value="remove" { "Remove" } }
-        }
-    }
-}
-
-/// Entries with names of their own, a text each.
-fn entries(written: Written, at: &str, key: &'static Key, held: Option<&Value>, example: &str) -> Markup {
-    let fresh = format!("{at}.*");
-    html! {
-        @for (own, value) in held.and_then(Value::as_table).into_iter().flatten() {
-            (labelled(written, &format!("{at}.{own}"), &format!("{} {own}", key.name), key.about, Some(value), example))
-        }
-        fieldset {
-            legend { (key.name) ": one more" }
-            (name(at))
-            (labelled(written, &fresh, key.name, key.about, None, example))
-        }
-    }
-}
-
-fn inner(title: &str, key: &'static Key, fields: &Markup, open: bool) -> Markup {
-    html! {
-        details.inner open[open] {
-            summary { (title) }
-            p.help { (key.about) }
-            (fields)
-        }
-    }
-}
-
-fn line(written: Written, at: &str, key: &'static Key, held: Option<&Value>, example: &str) -> Markup {
-    labelled(written, at, key.name, key.about, held, example)
-}
-
-fn labelled(
-    written: Written,
-    at: &str,
-    label: &str,
-    about: &str,
-    held: Option<&Value>,
-    example: &str,
-) -> Markup {
-    let name = written.field(at);
-    html! {
-        div.field {
-            label for=(name) { (label) }
-            input id=(name) name=(name) value=(written.shown(held)) placeholder=(example) aria-describedby=(format!("about {name}"));
-            p.help id=(format!("about {name}")) { (about) }
-        }
-    }
-}
-
-fn lines(written: Written, at: &str, key: &'static Key, held: Option<&Value>, example: &str) -> Markup {
-    let (name, shown) = (written.field(at), written.shown(held));
-    html! {
-        div.field {
-            label for=(name) { (key.name) }
-            textarea id=(name) name=(name) rows=(shown.lines().count().max(2)) placeholder=(example) { "\n" (shown) }
-            p.help { (key.about) " One a line." }
-        }
-    }
-}
-
-fn choice(written: Written, at: &str, key: &'static Key, held: Option<&Value>, all: &[&str]) -> Markup {
-    let (name, shown) = (written.field(at), written.shown(held));
-    html! {
-        div.field {
-            label for=(name) { (key.name) }
-            select id=(name) name=(name) {
-                option value="" { "–" }
-                @for one in all { option value=(one) selected[*one == shown] { (spoken(one)) } }
-                // What the file holds and no choice knows is kept in sight.
-                @if !shown.is_empty() && !all.contains(&shown.as_str()) { option value=(shown) selected { (shown) } }
-            }
-            p.help { (key.about) }
-        }
-    }
-}
-
-fn spoken(choice: &str) -> &str {
-    match choice {
-        "true" => "yes",
-        "false" => "no",
-        other => other,
-    }
-}
-
-fn country(at: &str, key: &'static Key, held: Option<&Value>) -> Markup {
-    let (name, shown) = (Written::Text.field(at), Written::Text.shown(held));
-    let mut all: Vec<&mains::Mains> = mains::COUNTRIES.iter().collect();
-    all.sort_by_key(|m| m.country);
-    html! {
-        div.field {
-            label for=(name) { (key.name) }
-            select id=(name) name=(name) {
-                option value="" { "–" }
-                @for place in &all { option value=(place.code) selected[place.code == shown] { (place.country) } }
-                @if !shown.is_empty() && all.iter().all(|m| m.code != shown) { option value=(shown) selected { (shown) } }
-            }
-            p.help { (key.about) }
         }
     }
 }

@@ -1,18 +1,22 @@
 //! Changing a job through forms: every key that a job file may hold has its field, made from the same list that the reader
 //! uses, and a form changes the text in place.
 //!
-//! - [`fields`]: keys as fields; [`wires`]: wires by their two ends; [`apply`]: a form as changes of the text; [`save`]: saving
-//!   and trying.
+//! - [`fields`]: keys as fields, [`written`] as the file has them; [`wires`]: wires by their two ends;
+//! - [`last`]: the form that was sent last; [`apply`]: that as changes of the text; [`save`]: saving and trying.
 
 mod apply;
 mod fields;
+mod last;
 mod save;
 mod wires;
+mod written;
 
-pub use save::{attempt, edit};
+pub use last::Last;
+pub use save::{attempt, back, edit};
 pub use wires::wires;
 
 use super::pages::Of;
+use fields::Seat;
 use maud::{Markup, html};
 use toml::{Table, Value};
 use voltwright_job::keys::{Form, JOB, Section};
@@ -43,12 +47,7 @@ impl Place {
 
 /// The forms of a part of the job file.
 pub fn section(text: &str, of: &Of, place: Place) -> Markup {
-    let Ok(whole) = text.parse::<Table>() else {
-        return html! {
-            h2 { (place.title) }
-            p.problem { "The text has an error that hides its structure: mend it on the " a href=(format!("/job/{}/text", of.name)) { "Text" } " page first." }
-        };
-    };
+    let Ok(whole) = text.parse::<Table>() else { return unreadable(of, place.title) };
     let Some(key) = JOB.key(place.key, None) else { return html! {} };
     let held = whole.get(place.key);
     html! {
@@ -56,7 +55,7 @@ pub fn section(text: &str, of: &Of, place: Place) -> Markup {
             h2 { (place.title) }
             p.faint { (key.about) }
             @match key.form {
-                Form::Table(section) => (table(of, place.key, section, held.and_then(Value::as_table))),
+                Form::Table(section) => (table(of, &place, section, held.and_then(Value::as_table))),
                 Form::Named(section) => (named(of, &place, section, held.and_then(Value::as_table))),
                 Form::Tables(section) => (list(of, &place, section, held.and_then(Value::as_array))),
                 _ => {}
@@ -65,62 +64,70 @@ pub fn section(text: &str, of: &Of, place: Place) -> Markup {
     }
 }
 
-fn table(of: &Of, path: &str, section: &'static Section, held: Option<&Table>) -> Markup {
-    form(of, path, &html! { (fields::table(path, section, held)) (fields::save(false)) })
+fn unreadable(of: &Of, title: &str) -> Markup {
+    html! {
+        h2 { (title) }
+        p.problem { "The text has an error that hides its structure: mend it on the " a href=(format!("/job/{}/text", of.name)) { "Text" } " page first." }
+    }
+}
+
+fn table(of: &Of, place: &Place, section: &'static Section, held: Option<&Table>) -> Markup {
+    form(of, place.key, place.title, |seat| html! { (seat.table(section, held)) (fields::save(false)) })
 }
 
 /// One form a table, and one for a new table.
 fn named(of: &Of, place: &Place, section: &'static Section, held: Option<&Table>) -> Markup {
+    let fresh = format!("{}.*", place.key);
+    let add = format!("Add {}", place.one);
     html! {
         @for (name, value) in held.into_iter().flatten() {
-            details.entry {
-                summary { (name) span.faint { (fields::summary(value)) } }
-                ({
-                    let path = format!("{}.{name}", place.key);
-                    form(of, &path, &html! { (fields::table(&path, section, value.as_table())) (fields::save(true)) })
-                })
-            }
-        }
-        details.entry.fresh {
-            summary { "Add " (place.one) }
             ({
-                let path = format!("{}.*", place.key);
-                form(of, place.key, &html! { (fields::name(place.key)) (fields::table(&path, section, None)) (fields::save(false)) })
+                let (path, called) = (format!("{}.{name}", place.key), format!("{} {name}", place.key));
+                entry(of, &path, &html! { (name) span.faint { (fields::summary(value)) } }, form(of, &path, &called, |seat| html! {
+                    (seat.table(section, value.as_table())) (fields::save(true))
+                }))
             })
         }
+        (entry(of, &fresh, &html! { (add) }, form(of, &fresh, &add, |seat| html! {
+            (seat.name(place.key, fields::OWN)) (seat.table(section, None)) (fields::save(false))
+        })))
     }
 }
 
 fn list(of: &Of, place: &Place, section: &'static Section, held: Option<&Vec<Value>>) -> Markup {
-    let count = held.map_or(0, Vec::len);
+    let fresh = format!("{}[{}]", place.key, held.map_or(0, Vec::len));
     html! {
         @for (i, value) in held.into_iter().flatten().enumerate() {
-            details.entry {
-                summary { (place.one) " " (i + 1) span.faint { (fields::summary(value)) } }
-                ({
-                    let path = format!("{}[{i}]", place.key);
-                    form(of, &path, &html! { (fields::table(&path, section, value.as_table())) (fields::save(true)) })
-                })
-            }
-        }
-        details.entry.fresh {
-            summary { "Add one" }
             ({
-                let path = format!("{}[{count}]", place.key);
-                form(of, &path, &html! { (fields::table(&path, section, None)) (fields::save(false)) })
+                let (path, called) = (format!("{}[{i}]", place.key), format!("{} {}", place.one, i + 1));
+                entry(of, &path, &html! { (called) span.faint { (fields::summary(value)) } }, form(of, &path, &called, |seat| html! {
+                    (seat.table(section, value.as_table())) (fields::save(true))
+                }))
             })
         }
+        (entry(of, &fresh, &html! { "Add one" }, form(of, &fresh, &format!("{}: add one", place.one), |seat| html! {
+            (seat.table(section, None)) (fields::save(false))
+        })))
     }
 }
 
+/// A form behind its summary; the one that was sent last stands open.
+fn entry(of: &Of, path: &str, summary: &Markup, form: Markup) -> Markup {
+    html! { details.entry id=(path) open[of.last.at == path] { summary { (summary) } (form) } }
+}
+
 /// A form that changes what stands at a path, and below it.
-fn form(of: &Of, path: &str, inner: &Markup) -> Markup {
+fn form(of: &Of, path: &str, called: &str, inner: impl FnOnce(Seat<'_>) -> Markup) -> Markup {
+    let last = Some(&of.last).filter(|last| last.at == path);
     html! {
-        form.edit method="post" action=(format!("/job/{}/edit", of.name)) autocomplete="off" {
+        form.edit method="post" action=(format!("/job/{}/edit?page={}", of.name, of.page.key())) autocomplete="off" aria-label=(called) {
             input type="hidden" name="token" value=(of.token);
             input type="hidden" name="upon" value=(of.revision);
             input type="hidden" name="at" value=(path);
-            (inner)
+            @if let Some(refusal) = last.and_then(|last| last.refusal.as_ref()) {
+                p.problem role="alert" tabindex="-1" autofocus { "Not saved. " (refusal.says) }
+            }
+            (inner(Seat { last, group: "", path }))
         }
     }
 }

@@ -1,63 +1,103 @@
 //! Saving what a form says as a revision; trying it without saving, while it is typed.
 
-use super::apply::{Fields, apply};
+use super::apply::{about, apply};
+use super::last::{Fields, Last, value};
 use crate::clock;
 use crate::web::form::{Sent, SentJson};
-use crate::web::pages::{Of, Page, spine};
+use crate::web::pages::{self, Of, Page, spine};
 use crate::web::problem::Problem;
 use crate::web::site::Shared;
+use crate::web::visitor::Visitor;
 use crate::web::{digest, text};
-use axum::Json;
 use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use axum::{Extension, Json};
+use maud::html;
 use serde::{Deserialize, Serialize};
 use voltwright_workshop::StoreError;
 
-/// Saves a form as a revision, and goes back to the page.
+/// Saves a form as a revision, and goes back to the page; what cannot be written comes back in the form.
 pub async fn edit(
     State(site): State<Shared>,
+    Extension(visitor): Extension<Visitor>,
     Path(name): Path<String>,
-    headers: HeaderMap,
+    Query(On { page }): Query<On>,
     Sent(fields): Sent<Fields>,
 ) -> Result<Response, Problem> {
     let job = site.job(&name).await?;
-    let field = |wanted: &str| fields.iter().find(|(n, _)| n == wanted).map_or("", |(_, v)| v.as_str());
+    let field = |wanted: &str| value(&fields, wanted).unwrap_or_default();
     let upon: u32 =
         field("upon").parse().map_err(|_| Problem::unclear("The form does not say upon which revision."))?;
-    let at = field("at").to_owned();
     let id = job.job;
-    let old = site.store(move |store| store.revision(id, upon)).await?.text;
-    let new = apply(&old, &fields).map_err(Problem::unclear)?;
-    let title = digest::title(&new);
-    let why = format!("{} {at}", if field("do") == "remove" { "removed" } else { "changed" });
+    let old = site.store(move |store| store.revision(id, upon)).await?;
+    let new = match apply(&old.text, &fields) {
+        Ok(new) => new,
+        Err(refusal) => {
+            let last = Last { at: field("at").to_owned(), fields, refusal: Some(refusal) };
+            let of = Of { token: site.token(&visitor), last, ..Of::new(name, page) };
+            let shown = pages::rendered(&site, &job, old, of).await?;
+            return Ok((StatusCode::UNPROCESSABLE_ENTITY, shown).into_response());
+        }
+    };
+    let done = Redirect::to(&after(&name, page, &fields)).into_response();
+    if new == old.text {
+        return Ok(done);
+    }
+    let (title, why) = (digest::title(&new), why(&fields));
     let saved = site.store(move |store| match store.save(id, upon, &title, &new, &why, clock::now()) {
         Err(StoreError::Conflict { newest, .. }) => Ok(Err((newest, new))),
         done => done.map(Ok),
     });
     match saved.await? {
-        Ok(_) => {
+        Ok(saved) => {
+            digest::keep(&site, id, saved.number()).await;
             site.changes.tell(&name);
-            Ok(Redirect::to(&format!("{}#{}", back(&headers, &name), anchor(&at))).into_response())
+            Ok(done)
         }
-        Err((newest, new)) => Ok(text::conflict(&job, &new, upon, newest, &field_token(&fields))),
+        Err((newest, new)) => Ok(text::conflict(&job, &new, upon, newest, &site.token(&visitor))),
     }
 }
 
-fn field_token(fields: &Fields) -> String {
-    fields.iter().find(|(n, _)| n == "token").map_or(String::new(), |(_, v)| v.clone())
+fn is_removal(fields: &Fields) -> bool {
+    value(fields, "do") == Some("remove")
 }
 
-/// The page from which a form was sent, if it is one of the job's.
-fn back(headers: &HeaderMap, name: &str) -> String {
+/// Why there is a revision more.
+fn why(fields: &Fields) -> String {
+    let at = value(fields, "at").unwrap_or_default();
+    let did = if is_removal(fields) {
+        "removed"
+    } else if at.ends_with(".*") {
+        "added"
+    } else {
+        "changed"
+    };
+    format!("{did} {}", about(fields))
+}
+
+/// Where one goes on: the entry that was changed stands open; after a wire, the next one.
+fn after(name: &str, page: Page, fields: &Fields) -> String {
+    let about = about(fields);
+    let section = about.split(['.', '[']).next().unwrap_or_default();
+    let page = format!("/job/{name}/{}", page.key());
+    if is_removal(fields) {
+        return format!("{page}#{}", encoded(section));
+    }
+    let place = if section == "wiring" { "add-wire" } else { &about };
+    format!("{page}?at={}#{}", encoded(&about), encoded(place))
+}
+
+/// As an address takes it.
+fn encoded(text: &str) -> String {
+    serde_urlencoded::to_string([("", text)]).unwrap_or_default().trim_start_matches('=').to_owned()
+}
+
+/// The page from which a form was sent, if it is one of the job's; else the job itself.
+pub fn back(headers: &HeaderMap, name: &str) -> String {
     let referer = headers.get(header::REFERER).and_then(|v| v.to_str().ok()).unwrap_or_default();
     let page = Page::ALL.into_iter().find(|p| referer.contains(&format!("/job/{name}/{}", p.key())));
-    format!("/job/{name}/{}", page.unwrap_or(Page::Survey).key())
-}
-
-/// The section that a path is in.
-fn anchor(at: &str) -> &str {
-    at.split(['.', '[']).next().unwrap_or_default()
+    page.map_or_else(|| format!("/job/{name}"), |page| format!("/job/{name}/{}", page.key()))
 }
 
 /// Which page is looked at.
@@ -90,11 +130,18 @@ pub async fn attempt(
     let job = site.job(&name).await?;
     let (id, upon) = (job.job, typed.upon);
     let old = site.store(move |store| store.revision(id, upon)).await?.text;
-    let new = apply(&old, &typed.fields).map_err(Problem::unclear)?;
-    let of = Of { name, revision: upon, token: String::new(), search: String::new() };
-    let told = site.desks.of(&new).look(move |sight| Told {
+    let (text, refusal) = match apply(&old, &typed.fields) {
+        Ok(new) => (new, None),
+        Err(refusal) => (old, Some(refusal)),
+    };
+    let of = Of { revision: upon, ..Of::new(name, page) };
+    let told = site.desks.of(&text).look(move |sight| Told {
         path: spine::path(sight).into_string(),
-        beside: spine::beside(sight, &of, page).into_string(),
+        beside: html! {
+            @if let Some(refusal) = &refusal { p.problem { (refusal.says) } }
+            (spine::beside(sight, &of, page))
+        }
+        .into_string(),
     });
     told.await.map(Json)
 }

@@ -1,9 +1,12 @@
 //! Wires: each by its two ends, with what it carries; a new one by choosing two terminals.
 
-use super::form;
+use super::fields::{Seat, save};
+use super::{apply, entry, form, unreadable};
 use crate::web::desk::Sight;
 use crate::web::pages::Of;
 use maud::{Markup, html};
+use toml::{Table, Value};
+use voltwright_job::keys::{Form, JOB, Section};
 use voltwright_job::nets;
 
 /// Colours of conductors, IEC 60757.
@@ -12,58 +15,52 @@ const COLOURS: [&str; 14] =
 
 /// The list of wires, and the form of a new one.
 pub fn wires(sight: &Sight<'_, '_>, of: &Of) -> Markup {
+    let Ok(text) = sight.text.parse::<Table>() else { return unreadable(of, "Wires") };
     let job = &sight.reading.job;
     let terminals: Vec<String> = nets::all(job).into_iter().map(|t| nets::name(job, t)).collect();
+    // As the file counts them: what cannot be read of them is there as well.
+    let wires = apply::at(&text, "wiring.wires").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
     html! {
         section.forms #wiring {
             h2 { "Wires" }
             datalist #terminals { @for t in &terminals { option value=(t) {} } }
             datalist #colours { @for c in COLOURS { option value=(c) {} } }
-            @for w in 0..job.wires.len() { (wire(sight, w, of)) }
-            details.entry.fresh open {
+            @for (w, wire) in wires.iter().enumerate() { (one(of, &format!("wiring.wires[{w}]"), wire.as_table())) }
+            details.entry.fresh #add-wire open {
                 summary { "Add a wire" }
-                (form(of, "wiring.wires", &html! {
-                    (ends(&format!("wiring.wires[{}]", job.wires.len()), ["", "", "", "", ""]))
-                    (super::fields::save(false))
-                }))
+                p.help #chosen role="status" { "Choose its two ends in the drawings above, or from the lists here." }
+                (form(of, &format!("wiring.wires[{}]", wires.len()), "Add a wire", |seat| html! { (ends(seat, None)) (save(false)) }))
             }
         }
     }
 }
 
-fn wire(sight: &Sight<'_, '_>, w: usize, of: &Of) -> Markup {
-    let wire = &sight.reading.job.wires[w];
-    let colour = wire.colour.as_ref().map_or("", |c| c.text.as_str());
-    let length = sight.text.get(wire.length.span.clone()).unwrap_or_default().trim_matches('"');
-    let path = format!("wiring.wires[{w}]");
-    html! {
-        details.entry {
-            summary { (wire.from_text.text) " – " (wire.to_text.text) span.faint { " " (colour) " " (wire.size_text.text) } }
-            (form(of, &path, &html! {
-                (ends(&path, [&wire.from_text.text, &wire.to_text.text, colour, &wire.size_text.text, length]))
-                (super::fields::save(true))
-            }))
-        }
-    }
+fn one(of: &Of, path: &str, wire: Option<&Table>) -> Markup {
+    let told = |key: &str| wire.and_then(|w| w.get(key)).and_then(Value::as_str).unwrap_or("?");
+    let ends_of = format!("{} – {}", told("from"), told("to"));
+    let summary = html! { (ends_of) span.faint { " " (told("colour")) " " (told("size")) } };
+    let fields = form(of, path, &format!("Wire {ends_of}"), |seat| html! { (ends(seat, wire)) (save(true)) });
+    entry(of, path, &summary, fields)
 }
 
-fn ends(path: &str, [from, to, colour, size, length]: [&str; 5]) -> Markup {
-    let field = |key: &str, label: &str, value: &str, list: Option<&str>, example: &str| {
-        let name = format!("t:{path}.{key}");
-        html! {
-            div.field {
-                label for=(name) { (label) }
-                input id=(name) name=(name) value=(value) list=[list] placeholder=(example);
-            }
-        }
+fn ends(seat: Seat<'_>, held: Option<&Table>) -> Markup {
+    let list = |key: &str| match key {
+        "from" | "to" => Some("terminals"),
+        "colour" => Some("colours"),
+        _ => None,
     };
     html! {
         div.ends {
-            (field("from", "From", from, Some("terminals"), "supply.v1.plus"))
-            (field("to", "To", to, Some("terminals"), "p1.3"))
-            (field("colour", "Colour", colour, Some("colours"), "RD"))
-            (field("size", "Size", size, None, "0.75 mm²"))
-            (field("length", "Length", length, None, "320 mm"))
+            @for key in section().into_iter().flat_map(|s| s.keys) {
+                (seat.plain(key, held.and_then(|w| w.get(key.name)), list(key.name)))
+            }
         }
     }
+}
+
+/// The keys of a wire.
+fn section() -> Option<&'static Section> {
+    let Form::Table(wiring) = JOB.key("wiring", None)?.form else { return None };
+    let Form::Tables(wire) = wiring.key("wires", None)?.form else { return None };
+    Some(wire)
 }

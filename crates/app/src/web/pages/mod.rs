@@ -1,5 +1,6 @@
 //! The pages of a job, one file each, all below the same spine: the power path from the wall to the board.
 
+pub mod cures;
 mod needs;
 mod options;
 mod proof;
@@ -9,6 +10,7 @@ mod survey;
 mod wiring;
 
 use super::desk::Sight;
+use super::edit::Last;
 use super::frame;
 use super::problem::Problem;
 use super::site::Shared;
@@ -19,6 +21,7 @@ use axum::response::Html;
 use maud::{Markup, html};
 use serde::Deserialize;
 use voltwright_rules::Stretch;
+use voltwright_workshop::{JobId, Listed, Picture, Revision, Store, StoreError};
 
 /// A page of a job. First power has pages of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
@@ -74,16 +77,7 @@ impl Page {
             Page::Needs => &[Stretch::Load],
             Page::Options => &[Stretch::MainsSide, Stretch::Supply, Stretch::Case],
             Page::Wiring => &[Stretch::Wiring],
-            Page::Proof => &[],
-            Page::Record => &[
-                Stretch::Wall,
-                Stretch::OldSupply,
-                Stretch::MainsSide,
-                Stretch::Supply,
-                Stretch::Wiring,
-                Stretch::Load,
-                Stretch::Case,
-            ],
+            Page::Proof | Page::Record => &[],
         }
     }
 
@@ -105,13 +99,27 @@ pub struct Of {
     pub name: String,
     /// The revision that is shown, and upon which a change is made.
     pub revision: u32,
+    /// How that revision came to be.
+    pub why: String,
+    /// Which page it is.
+    pub page: Page,
     /// The token that forms carry.
     pub token: String,
     /// What is looked for on the page.
     pub search: String,
+    /// Its pictures, for the page that shows them.
+    pub pictures: Vec<Picture>,
+    /// The form that was sent last.
+    pub last: Last,
 }
 
 impl Of {
+    /// A page of a job, without what it shows.
+    pub fn new(name: String, page: Page) -> Self {
+        let (why, token, search) = Default::default();
+        Self { name, revision: 0, why, page, token, search, pictures: Vec::new(), last: Last::default() }
+    }
+
     /// The address of one of its pages.
     pub fn at(&self, page: Page) -> String {
         format!("/job/{}/{}", self.name, page.key())
@@ -123,6 +131,9 @@ impl Of {
 pub struct Search {
     #[serde(default)]
     search: String,
+    /// The entry that stands open.
+    #[serde(default)]
+    at: String,
 }
 
 /// A page.
@@ -130,7 +141,7 @@ pub async fn show(
     State(site): State<Shared>,
     Extension(visitor): Extension<Visitor>,
     Path((name, page)): Path<(String, String)>,
-    Query(Search { search }): Query<Search>,
+    Query(Search { search, at }): Query<Search>,
 ) -> Result<Html<String>, Problem> {
     let page = Page::ALL
         .into_iter()
@@ -139,10 +150,27 @@ pub async fn show(
     let job = site.job(&name).await?;
     let id = job.job;
     let newest = site.store(move |store| store.newest(id)).await?;
-    let of = Of { name, revision: newest.made.number, token: site.token(&visitor), search };
-    let body = site.desks.of(&newest.text).look(move |sight| whole(sight, &of, page)).await?;
+    let last = Last { at, ..Last::default() };
+    let of = Of { token: site.token(&visitor), search, last, ..Of::new(name, page) };
+    rendered(&site, &job, newest, of).await
+}
+
+/// A page of a revision of a job.
+///
+/// # Errors
+/// The store cannot be read; a mistake of ours.
+pub async fn rendered(site: &Shared, job: &Listed, shown: Revision, of: Of) -> Result<Html<String>, Problem> {
+    let (id, page) = (job.job, of.page);
+    let pictures = site.store(move |store| pictures(store, id, page)).await?;
+    let of = Of { revision: shown.made.number, why: shown.made.why, pictures, ..of };
+    let body = site.desks.of(&shown.text).look(move |sight| whole(sight, &of, page)).await?;
     let title = format!("{}: {}", page.name(), job.title);
     Ok(Html(frame::with_script(&title, "/static/job.js", &body).into_string()))
+}
+
+/// The pictures of a job, where the page shows them.
+fn pictures(store: &Store, job: JobId, page: Page) -> Result<Vec<Picture>, StoreError> {
+    if page == Page::Survey { store.pictures(job) } else { Ok(Vec::new()) }
 }
 
 /// Everything of a page that hangs on the job's text.

@@ -40,6 +40,7 @@ fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
         figure.sieve { (PreEscaped(&sieve::sieve(proof, "sieve").svg)) }
         @if !escapes.is_empty() {
             h2.stops { (words::count(escapes.len(), "mistake")) @if escapes.len() == 1 { " escapes" } @else { " escape" } }
+            p { a.big href=(format!("/job/{}/cures", of.name)) { "Find cures, each tried in the model" } }
             ul { @for m in escapes.iter().take(LISTED) { li { (proof.mistakes[*m].says) (harm(bench, *m)) } } }
         }
         h2 #mistakes { "The mistakes" }

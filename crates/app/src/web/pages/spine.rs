@@ -12,7 +12,17 @@ use voltwright_rules::{Finding, Severity, Unjudged};
 pub fn head(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     let job = &sight.reading.job;
     html! {
-        p.job-title { a href=(format!("/job/{}", of.name)) { (job.title.text) } span.faint { " · revision " (of.revision) } }
+        div.job-title {
+            p { a href=(format!("/job/{}", of.name)) { (job.title.text) } span.faint { " · revision " (of.revision) } }
+            @if of.revision > 1 {
+                form.inline method="post" action=(format!("/job/{}/back", of.name)) {
+                    input type="hidden" name="token" value=(of.token);
+                    input type="hidden" name="number" value=(of.revision - 1);
+                    input type="hidden" name="upon" value=(of.revision);
+                    button type="submit" { "Undo: " (of.why) }
+                }
+            }
+        }
         nav.tabs aria-label="Job" {
             @for one in Page::ALL {
                 @if one == Page::Record { a href=(format!("/job/{}/first-power", of.name)) { "First power" } }
@@ -42,7 +52,9 @@ pub fn path(sight: &Sight<'_, '_>) -> Markup {
 
 /// What stands beside a page: errors of the text first, then its findings, then what could not be judged.
 pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
+    sight.compute();
     let errors = errors(sight, of);
+    let proof = proof(sight, of);
     let report = sight.report();
     let here: Vec<&Finding> =
         report.findings.iter().filter(|f| page.stretches().contains(&f.stretch)).collect();
@@ -51,10 +63,31 @@ pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     html! {
         (errors)
         h2 { "Findings" }
-        @if here.is_empty() { p { "Nothing was found here in what was entered." } }
+        @if here.is_empty() && !page.stretches().is_empty() { p { "Nothing was found here in what was entered." } }
         @for finding in &here { (one(finding, sight.text)) }
+        (proof)
         @if elsewhere > 0 { p { (crate::proof::words::count(elsewhere, "stop")) " on other pages." } }
         (unjudged(&report.unjudged, &here))
+    }
+}
+
+/// What the proof comes to, in a line.
+fn proof(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
+    let at = of.at(Page::Proof);
+    match sight.bench() {
+        Ok(bench) if !bench.job.wires.is_empty() => {
+            let proof = bench.proof;
+            let harmful = (0..proof.mistakes.len()).filter(|m| proof.class(*m).is_harmful()).count();
+            let escapes = proof.escapes().len();
+            html! {
+                p.proof-line {
+                    a href=(at) { "Proof" } ": " (proof.mistakes.len()) " mistakes tried, " (harmful) " do harm, "
+                    @if escapes == 0 { "none escapes." } @else { strong.stops { (escapes) @if escapes == 1 { " escapes" } @else { " escape" } } "." }
+                }
+            }
+        }
+        Ok(_) => html! {},
+        Err(why) => html! { p.proof-line { a href=(at) { "Proof" } ": not possible, " (why) "." } },
     }
 }
 

@@ -5,7 +5,7 @@
  */
 
 /** @typedef {{taken: number, fields: [string, string][]}} Answer */
-/** @typedef {{stamp: string, then: number, step: string, power: string, log: string}} Now */
+/** @typedef {{stamp: string, then: number, entries: number, step: string, power: string, log: string}} Now */
 
 const bench = /** @type {HTMLElement} */ (document.getElementById("bench"));
 const step = /** @type {HTMLElement} */ (document.getElementById("step"));
@@ -155,9 +155,15 @@ async function look() {
   }
 }
 
+/** Entries in the log as last shown. */
+let seen = 0;
+
 /** Takes over what the workshop says; a question that is on the screen already is left as it is. @param {Now} told */
 function show(told) {
   pause = 500;
+  // Answers may overtake each other.
+  if (told.entries < seen) return;
+  seen = told.entries;
   log.innerHTML = told.log;
   localise();
   power(told.power);

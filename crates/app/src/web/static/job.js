@@ -33,3 +33,29 @@ job?.addEventListener("input", (event) => {
   clearTimeout(timer);
   timer = setTimeout(() => void attempt(form), PAUSE);
 });
+
+// ---- a wire by its two ends, chosen in the drawings -------------------------------------------------------------------
+
+/** @param {string} key */
+function end(key) {
+  return /** @type {HTMLInputElement | null} */ (document.querySelector(`#add-wire input[name$=".${key}"]`));
+}
+
+/** @param {string} terminal */
+function choose(terminal) {
+  const [from, to, chosen] = [end("from"), end("to"), document.getElementById("chosen")];
+  if (!from || !to || !chosen) return;
+  if (from.value === "" || to.value !== "") [from.value, to.value] = [terminal, ""];
+  else to.value = terminal;
+  for (const mark of document.querySelectorAll("[data-terminal]")) {
+    const is = /** @type {HTMLElement | SVGElement} */ (mark).dataset.terminal;
+    mark.classList.toggle("is-chosen", is === from.value || is === to.value);
+  }
+  chosen.textContent = to.value === "" ? `From ${from.value}: now choose the other end.` : `From ${from.value} to ${to.value}: its colour, size and length, then Save.`;
+  if (to.value !== "") end("colour")?.focus();
+}
+
+document.querySelector(".choosing")?.addEventListener("click", (event) => {
+  const mark = event.target instanceof Element ? event.target.closest("[data-terminal]") : null;
+  if (mark instanceof SVGElement && mark.dataset.terminal) choose(mark.dataset.terminal);
+});

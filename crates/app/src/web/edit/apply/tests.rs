@@ -1,0 +1,124 @@
+//! What forms do to a text.
+
+use super::*;
+
+const TEXT: &str = "format = 1
+
+[job]
+title = \"x\"
+
+[rail]
+p5 = { nominal = \"5 V\" }
+
+[load.board]
+name = \"Board\"
+order = [{ first = \"p5\", then = \"p12\" }, { first = \"p12\", then = \"m12\" }]
+
+[part.s]
+kind = \"switch\"
+poles = 2
+rated = [\"4 A at 250 V AC\"]
+full-to = \"50 °C\"
+";
+
+fn fields(all: &[(&str, &str)]) -> Fields {
+    all.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect()
+}
+
+fn applied(all: &[(&str, &str)]) -> Table {
+    apply(TEXT, &fields(all)).unwrap().parse().unwrap()
+}
+
+fn refused(all: &[(&str, &str)]) -> (String, String) {
+    let refusal = apply(TEXT, &fields(all)).unwrap_err();
+    (refusal.field, refusal.says)
+}
+
+fn expected(text: &str) -> Table {
+    text.parse().unwrap()
+}
+
+#[test]
+fn what_comes_back_as_it_was_shown_changes_nothing() {
+    let same = [
+        ("t:rail.p5.nominal", " 5 V "),
+        ("t:rail.p5.harm", ""),
+        ("n:part.s.poles", "2"),
+        ("v:part.s.rated", "4 A at 250 V AC\r\n"),
+        ("t:rail.*.nominal", ""),
+        ("new:rail", ""),
+    ];
+    assert_eq!(apply(TEXT, &fields(&same)).unwrap(), TEXT);
+}
+
+#[test]
+fn another_kind_takes_away_what_it_has_no_key_for() {
+    let table = applied(&[("t:part.s.kind", "fuse"), ("n:part.s.poles", "3"), ("t:part.s.rating", "2 A")]);
+    let wanted = "kind = \"fuse\"\nfull-to = \"50 °C\"\nrating = \"2 A\"";
+    assert_eq!(at(&table, "part.s"), Some(&Value::Table(expected(wanted))));
+    let unknown = applied(&[("t:part.s.kind", "")]);
+    assert!(at(&unknown, "part.s.poles").is_some(), "a kind taken away alone keeps the rest");
+}
+
+#[test]
+fn a_list_of_one_stays_a_list_and_a_text_a_text() {
+    let list = applied(&[("v:part.s.rated", "6 A at 250 V AC\n")]);
+    assert_eq!(at(&list, "part.s.rated").and_then(Value::as_array).map(Vec::len), Some(1));
+    let text = applied(&[("v:part.s.rated", "6 A at 250 V AC")]);
+    assert_eq!(at(&text, "part.s.rated").and_then(Value::as_str), Some("6 A at 250 V AC"));
+}
+
+#[test]
+fn an_entry_that_is_emptied_goes_and_the_one_behind_it_is_changed_all_the_same() {
+    let table = applied(&[
+        ("t:load.board.order[0].first", ""),
+        ("t:load.board.order[0].then", ""),
+        ("t:load.board.order[1].why", "memory"),
+        ("t:load.board.order[2].first", "m12"),
+    ]);
+    let wanted = "order = [{ first = \"p12\", then = \"m12\", why = \"memory\" }, { first = \"m12\" }]";
+    assert_eq!(at(&table, "load.board.order"), expected(wanted).get("order"));
+}
+
+#[test]
+fn what_is_new_within_what_is_new_is_kept() {
+    let table = applied(&[
+        ("new:load", "drive"),
+        ("t:load.*.name", "Drive"),
+        ("new:load.*.draws", "p12"),
+        ("t:load.*.draws.*.run", "0.5 A"),
+        ("new:load.*.sockets", "j"),
+        ("w:load.*.sockets.*", "p12  com\tcom p5"),
+    ]);
+    let wanted =
+        "name = \"Drive\"\ndraws.p12.run = \"0.5 A\"\nsockets.j = [\"p12\", \"com\", \"com\", \"p5\"]";
+    assert_eq!(at(&table, "load.drive"), Some(&Value::Table(expected(wanted))));
+}
+
+#[test]
+fn a_new_thing_needs_a_name_of_its_own_and_something_to_say() {
+    assert_eq!(refused(&[("new:rail", " "), ("t:rail.*.nominal", "12 V")]).0, "new:rail");
+    assert_eq!(refused(&[("new:load", "a"), ("t:load.*.draws.*.run", "1 A")]).0, "new:load.*.draws");
+    assert!(refused(&[("new:rail", "p 12"), ("t:rail.*.nominal", "12 V")]).1.contains("no name"));
+    assert!(refused(&[("new:rail", "p5"), ("t:rail.*.nominal", "12 V")]).1.contains("there already"));
+    assert!(refused(&[("new:rail", "p12"), ("t:rail.*.nominal", "")]).1.contains("Nothing is entered"));
+}
+
+#[test]
+fn a_number_that_is_none_is_refused_at_its_field() {
+    let (field, says) = refused(&[("n:part.s.poles", "two")]);
+    assert_eq!((field.as_str(), says.contains("“two” is no whole number")), ("n:part.s.poles", true));
+}
+
+#[test]
+fn a_text_of_several_lines_is_left_alone_by_a_field_of_one() {
+    let text = "[job]\ntitle = \"\"\"one\ntwo\"\"\"\n";
+    assert_eq!(apply(text, &fields(&[("t:job.title", "onetwo")])).unwrap(), text);
+}
+
+#[test]
+fn removing_takes_away_the_thing_and_leaves_the_rest() {
+    let table = applied(&[("at", "part.s"), ("do", "remove"), ("t:part.s.kind", "fuse")]);
+    assert!(at(&table, "part").is_none());
+    assert!(at(&table, "rail.p5").is_some());
+}
