@@ -107,10 +107,12 @@ impl Dial<'_> {
         let ohms = self.reading.function == Function::Ohms;
         let mut labels = Vec::new();
         if !(ohms && low <= 0.0) {
-            labels.push(End::of(self.scale.at(low), self.value(low), Anchor::End));
+            let shown = numbers::inward(self.reading.function, low, true);
+            labels.push(End::of(self.scale.at(low), self.value(shown), Anchor::End));
         }
         if !(ohms && high.is_infinite()) {
-            labels.push(End::of(self.scale.at(high), self.value(high), Anchor::Start));
+            let shown = numbers::inward(self.reading.function, high, false);
+            labels.push(End::of(self.scale.at(high), self.value(shown), Anchor::Start));
         } else if low < voltwright_proof::network::cold::OPEN {
             labels.push(End::of(1.0, "open".into(), Anchor::Start));
         }

@@ -97,8 +97,6 @@ struct Band {
     columns: Vec<Vec<usize>>,
     /// Whether the rows go on at the left and at the right.
     goes_on: (bool, bool),
-    /// Whether the middle of the row is in it, where a key is drawn.
-    is_middle: bool,
 }
 
 impl<'j> Face<'j> {
@@ -131,7 +129,6 @@ impl<'j> Face<'j> {
         let band = |(i, chunk): (usize, &&[Vec<usize>])| Band {
             columns: chunk.to_vec(),
             goes_on: (i > 0, i + 1 < chunks.len()),
-            is_middle: i == (chunks.len() - 1) / 2,
         };
         chunks.iter().enumerate().map(band).collect()
     }
@@ -148,7 +145,7 @@ impl<'j> Face<'j> {
         let pitch = ((PHONE - 2.0 * EDGE - 28.0) / band.columns.len().max(1) as f64).clamp(PITCH.0, PITCH.1);
         let width = pitch * band.columns.len() as f64 + 12.0;
         let left = (PHONE - width) / 2.0;
-        self.body(canvas, band, (left, body), (width, height));
+        Self::body(canvas, band, (left, body), (width, height));
         for (c, column) in band.columns.iter().enumerate() {
             let x = left + 6.0 + pitch * (c as f64 + 0.5);
             for (row, way) in column.iter().enumerate() {
@@ -187,29 +184,10 @@ impl<'j> Face<'j> {
         lines
     }
 
-    /// The outline, open where the rows go on, with the notch of a key.
-    fn body(&self, canvas: &mut Canvas, band: &Band, (x, y): Spot, (w, h): Spot) {
+    /// The outline, open where the rows go on. Where a key sits is not entered, so none is drawn.
+    fn body(canvas: &mut Canvas, band: &Band, (x, y): Spot, (w, h): Spot) {
         canvas.rect("d-band", (x, y), (w, h), 5.0);
-        let middle = x + w / 2.0;
-        let is_keyed = self.job.plugs[self.plug].keyed && band.is_middle;
-        let top = match is_keyed {
-            true => Path::at((x, y)).to((middle - 10.0, y)).to((middle - 7.0, y + 5.0)),
-            false => Path::at((x, y)),
-        };
-        let top = match is_keyed {
-            true => top.to((middle + 7.0, y + 5.0)).to((middle + 10.0, y)).to((x + w, y)),
-            false => top.to((x + w, y)),
-        };
-        let outline = top.jump((x, y + h)).to((x + w, y + h));
-        if is_keyed {
-            let gap = [
-                (middle - 10.0, y - 1.0),
-                (middle - 7.0, y + 5.0),
-                (middle + 7.0, y + 5.0),
-                (middle + 10.0, y - 1.0),
-            ];
-            canvas.path("d-ground", &Path::through(&gap).close());
-        }
+        let outline = Path::at((x, y)).to((x + w, y)).jump((x, y + h)).to((x + w, y + h));
         canvas.path("d-line", &outline);
         for (goes_on, x) in [(band.goes_on.0, x), (band.goes_on.1, x + w)] {
             let class = if goes_on { "d-dash" } else { "d-line" };

@@ -51,7 +51,7 @@ fn unit(function: Function) -> &'static str {
 }
 
 /// A bound to the digits that are shown, moved into the window: what is shown as inside is inside.
-fn inward(function: Function, bound: f64, up: bool) -> f64 {
+pub(crate) fn inward(function: Function, bound: f64, up: bool) -> f64 {
     if bound.abs() < 1e-300 || !bound.is_finite() {
         return bound;
     }

@@ -57,7 +57,7 @@ pub async fn job(
         ul.pages {
             @for page in Page::ALL { li { a href=(format!("{at}/{}", page.key())) { (page.name()) } } }
             @if digest.stops.is_some() {
-                li { a.big href=(format!("{at}/first-power")) { "First power at the bench" } }
+                li { a.big[digest.stops == Some(0)] href=(format!("{at}/first-power")) { "First power at the bench" } }
                 li { a href=(format!("{at}/sheet")) { "First power on paper" } }
             }
             li { a href=(format!("{at}/text")) { "The job file" } }

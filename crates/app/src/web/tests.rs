@@ -20,7 +20,7 @@ const PHONE: (&str, &str, &str) = ("192.168.1.30:50000", "192.168.1.20:8230", "1
 const FORM: &str = "application/x-www-form-urlencoded";
 
 /// What is only read; the job is there, its first power as well.
-const READ: [&str; 14] = [
+const READ: [&str; 17] = [
     "/",
     "/?search=rack",
     "/job/rack",
@@ -31,18 +31,24 @@ const READ: [&str; 14] = [
     "/shelf",
     "/shelf/part?job=rack&part=fuse",
     "/job/rack/sheet",
+    "/job/rack/survey",
+    "/job/rack/proof",
+    "/job/rack/cures",
     "/job/rack/first-power",
     "/job/rack/first-power/1",
     "/job/rack/first-power/1/now",
     "/live?about=rack",
 ];
 /// What changes something, but for pairing.
-const CHANGE: [&str; 11] = [
+const CHANGE: [&str; 14] = [
     "/new/empty",
     "/new/example",
     "/new/file",
     "/job/rack/back",
     "/job/rack/picture",
+    "/job/rack/edit?page=survey",
+    "/job/rack/try?page=survey",
+    "/job/rack/cures",
     "/shelf/part",
     "/job/rack/text",
     "/job/rack/first-power",

@@ -110,6 +110,14 @@ impl World {
                 &[("key", "honest-8"), ("kind", "off"), ("stage", "source")],
                 &[303],
             ),
+            // Written upon a revision that is not the newest, and a cure of a job without escapes.
+            post(
+                "/job/JOB/edit?page=survey",
+                &[("upon", "1"), ("at", "job"), ("t:job.country", "DE")],
+                &[409],
+            ),
+            post("/job/JOB/cures", &[("upon", "1"), ("number", "0")], &[404]),
+            json("/job/JOB/try?page=survey", r#"{"upon":1,"fields":[["t:job.country","DE"]]}"#, &[200]),
             Route { path: format!("/job/{JOB}/picture"), kind: Kind::Picture(DOT), honest: &[303] },
             post("/shelf/part", &[("job", JOB), ("part", "fuse"), ("revision", "1"), ("into", JOB)], &[303]),
             // No meter is connected.

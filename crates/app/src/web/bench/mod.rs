@@ -13,6 +13,7 @@ pub mod meter;
 mod page;
 mod reading;
 pub mod sheet;
+mod standing;
 mod start;
 mod step;
 mod stop;

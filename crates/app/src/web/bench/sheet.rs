@@ -3,6 +3,7 @@
 use super::super::frame;
 use super::super::problem::Problem;
 use super::super::site::Shared;
+use super::standing::Standing;
 use super::step::cautions;
 use crate::caution;
 use crate::proof::words;
@@ -64,15 +65,18 @@ pub async fn sheet(
     let job = site.job(&name).await?;
     let id = job.job;
     let newest = site.store(move |store| store.newest(id)).await?;
-    let body =
-        site.desks.of(&newest.text).ask(move |bench| whole(bench, &name, newest.made.number, paper)).await?;
+    let body = site.desks.of(&newest.text).look(move |sight| {
+        let standing = Standing::of(sight).map_err(Problem::not_provable)?;
+        let bench = sight.bench().map_err(Problem::not_provable)?;
+        Ok::<_, Problem>(whole(bench, &standing, &name, newest.made.number, paper))
+    });
+    let body = body.await??;
     let style = format!("/static/sheet-{}.css", paper.key());
     Ok(Html(frame::with_style(&format!("Sheet: {}", job.title), &style, &body).into_string()))
 }
 
-pub fn whole(bench: &Bench<'_, '_>, name: &str, revision: u32, paper: Paper) -> Markup {
-    let proof = bench.proof;
-    let mut number = 0;
+pub fn whole(bench: &Bench<'_, '_>, standing: &Standing, name: &str, revision: u32, paper: Paper) -> Markup {
+    let (proof, mut number) = (bench.proof, 0);
     html! {
         p.crumbs.screen { a href=(format!("/job/{name}")) { "Back to the job" } }
         p.screen {
@@ -86,9 +90,7 @@ pub fn whole(bench: &Bench<'_, '_>, name: &str, revision: u32, paper: Paper) -> 
             h1 { "First power: " (bench.job.title.text) }
             p.facts { "Revision " (revision) ". Date " span.blank {} " By " span.blank {} " Meter " span.blank {} }
             p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
-            @if !proof.escapes().is_empty() {
-                p.caution { strong { "STOP." } " " (words::count(proof.escapes().len(), "mistake")) " no reading here catches in time: see them and their cures before any power." }
-            }
+            (standing.told(&format!("/job/{name}")))
             p { (HOW) }
             @for s in 0..proof.setup.stages.len() { (stage(bench, s, &mut number)) }
             (faces(bench))

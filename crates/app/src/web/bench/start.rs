@@ -6,6 +6,7 @@ use super::super::problem::Problem;
 use super::super::site::Shared;
 use super::super::visitor::Visitor;
 use super::super::{digest, secret};
+use super::standing::Standing;
 use super::{answer, path};
 use crate::caution;
 use crate::clock;
@@ -16,6 +17,7 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::html;
 use serde::Deserialize;
+use voltwright_proof::first_power::set_up;
 
 /// The page.
 pub async fn start(
@@ -27,24 +29,23 @@ pub async fn start(
     let id = job.job;
     let (newest, runs) = site.store(move |store| Ok((store.newest(id)?, store.runs(id)?))).await?;
     let powered = digest::of(&job).powered.and_then(|p| Some((p, p.says(clock::now().0)?)));
-    let facts = site.desks.of(&newest.text).ask(|bench| {
-        let proof = bench.proof;
-        let (readings, stages) = (proof.plan.readings.len(), proof.setup.stages.len());
-        (
-            words::count(readings, "reading"),
+    let facts = site.desks.of(&newest.text).look(|sight| {
+        let standing = Standing::of(sight).map_err(Problem::not_provable)?;
+        let proof = sight.bench().map_err(Problem::not_provable)?.proof;
+        let stages = set_up(proof).len();
+        let words = (
+            words::count(proof.plan.readings.len(), "reading"),
             words::count(stages, "stage"),
             words::minutes(proof.plan.cost),
-            proof.escapes().len(),
-        )
+        );
+        Ok::<_, Problem>((words, standing))
     });
-    let (readings, stages, time, escapes) = facts.await?;
+    let ((readings, stages, time), standing) = facts.await??;
     let body = html! {
         p.crumbs { a href=(format!("/job/{name}")) { (job.title) } }
         h1 { "First power" }
         p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
-        @if escapes > 0 {
-            p.caution { strong { "STOP." } " " (words::count(escapes, "mistake")) " no reading of the plan catches in time. " a href=(format!("/job/{name}/proof")) { "See them" } " before any power; a cure closes them, going on does not." }
-        }
+        (standing.told(&format!("/job/{name}")))
         p { (readings) " at " (stages) ", about " (time) " at the bench. " (sheet::HOW) }
         @if let Some((powered, says)) = powered {
             p.powered { a href=(path(&name, powered.run)) { (says) ", first power " (powered.run) } }
@@ -52,7 +53,7 @@ pub async fn start(
         } @else { form method="post" action=(format!("/job/{name}/first-power")) {
             input type="hidden" name="token" value=(site.token(&visitor));
             input type="hidden" name="revision" value=(newest.made.number);
-            @if escapes > 0 {
+            @if !standing.is_clear() {
                 label for="why" { "Begin all the same? Say why: the record keeps it." }
                 input id="why" name="why" required maxlength="500";
             }
@@ -101,21 +102,16 @@ pub async fn begin(
     }
     let id = job.job;
     let text = site.store(move |store| store.revision(id, revision)).await?.text;
-    let escapes = site.desks.of(&text).ask(|bench| bench.proof.escapes().len()).await?;
-    if escapes > 0 && why.trim().is_empty() {
-        let what = format!(
-            "{} no reading catches in time: say why it is begun all the same.",
-            words::count(escapes, "mistake")
-        );
+    let standing =
+        site.desks.of(&text).look(|sight| Standing::of(sight).map_err(Problem::not_provable)).await??;
+    if !standing.is_clear() && why.trim().is_empty() {
+        let what = format!("{} stand against it: say why it is begun all the same.", standing.words());
         return Err(Problem::unclear(what));
     }
     let key = secret::name().map_err(|why| Problem::ours(&why))?;
-    let noted = (escapes > 0).then(|| {
-        let fields = [
-            ("key", key),
-            ("kind", "note".into()),
-            ("note", format!("begun with {escapes} escapes: {}", why.trim())),
-        ];
+    let noted = (!standing.is_clear()).then(|| {
+        let note = format!("begun with {}: {}", standing.words(), why.trim());
+        let fields = [("key", key), ("kind", "note".into()), ("note", note)];
         fields.map(|(name, value)| (name.to_owned(), value)).to_vec()
     });
     let mut entries = Vec::new();

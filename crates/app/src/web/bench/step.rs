@@ -133,6 +133,7 @@ pub fn banner(job: &Job, power: Power, since: Option<u64>, now: u64) -> Markup {
 #[cfg(test)]
 mod tests {
     use super::super::sheet::{Paper, whole};
+    use super::super::standing::Standing;
     use super::*;
     use crate::web::desk::Desks;
     use crate::web::workshop::EXAMPLES;
@@ -159,7 +160,8 @@ mod tests {
         for (name, _, text) in EXAMPLES {
             let seen = desks.of(text).ask(move |bench| {
                 let form = Form::new("/".into(), String::new(), String::new());
-                let sheet = whole(bench, "job", 1, Paper::A4).into_string();
+                let standing = Standing { stops: Vec::new(), escapes: 0 };
+                let sheet = whole(bench, &standing, "job", 1, Paper::A4).into_string();
                 let mut seen = 0;
                 for s in 0..bench.proof.setup.stages.len() {
                     let screen = set_up(bench, s, &form).into_string();

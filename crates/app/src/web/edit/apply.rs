@@ -32,7 +32,7 @@ pub fn apply(text: &str, fields: &Fields) -> Result<String, Refusal> {
         match written.literal(value).map_err(|says| Refusal::of(name, says))? {
             Some(literal) => {
                 text = edit::put(&text, &path, &literal).map_err(|e| Refusal::of(name, e.to_string()))?;
-                gone.extend(strangers(&held, &path, value));
+                gone.extend(strangers(&path, value));
             }
             None => gone.push(path),
         }
@@ -68,45 +68,41 @@ fn new_names(held: &Table, fields: &Fields) -> Result<(), Refusal> {
         let says = "What is entered here needs a short name, so that the file can hold it.";
         return Err(Refusal::of(&field, says));
     }
-    for (field, chosen) in fields {
-        let (Some(owner), chosen) = (field.strip_prefix("new:"), chosen.trim()) else { continue };
-        let is_name = chosen.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
-        let path = real(&format!("{owner}.*"), fields).unwrap_or_default();
-        let fresh = format!("{owner}.*");
-        if chosen.is_empty() {
-            continue;
-        } else if !is_name {
-            return Err(Refusal::of(
-                field,
-                format!("“{chosen}” is no name: use letters, digits and hyphens."),
-            ));
-        } else if at(held, &path).is_some() {
-            return Err(Refusal::of(
-                field,
-                format!("“{chosen}” is there already: change it there, or choose another name."),
-            ));
-        } else if !typed.iter().any(|path| path.starts_with(&fresh)) {
-            return Err(Refusal::of(
-                field,
-                format!("Nothing is entered for “{chosen}” yet: fill in a field below."),
-            ));
+    let names =
+        fields.iter().filter(|(field, chosen)| field.starts_with("new:") && !chosen.trim().is_empty());
+    for (field, chosen) in names {
+        let fresh = format!("{}.*", &field["new:".len()..]);
+        let is_there = real(&fresh, fields).is_ok_and(|path| at(held, &path).is_some());
+        let is_filled = typed.iter().any(|path| path.starts_with(&fresh));
+        if let Some(says) = wrong_name(chosen.trim(), is_there, is_filled) {
+            return Err(Refusal::of(field, says));
         }
     }
     Ok(())
 }
 
-/// The paths of what stands beside a kind and is not of it, when the kind becomes another that is known.
-fn strangers(held: &Table, path: &str, kind: &str) -> Vec<String> {
-    let Some(parent) = path.strip_suffix(".kind") else { return Vec::new() };
-    let (Some(section), Some(Value::Table(table))) = (section(parent), at(held, parent)) else {
-        return Vec::new();
-    };
+fn wrong_name(chosen: &str, is_there: bool, is_filled: bool) -> Option<String> {
+    if !chosen.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_') {
+        Some(format!("“{chosen}” is no name: use letters, digits and hyphens."))
+    } else if is_there {
+        Some(format!("“{chosen}” is there already: change it there, or choose another name."))
+    } else if !is_filled {
+        Some(format!("Nothing is entered for “{chosen}” yet: fill in a field below."))
+    } else {
+        None
+    }
+}
+
+/// The paths of what may stand beside other kinds only, when the kind becomes one that is known.
+fn strangers(path: &str, kind: &str) -> Vec<String> {
+    let section = path.strip_suffix(".kind").and_then(|parent| Some((parent, section(parent)?)));
+    let Some((parent, section)) = section else { return Vec::new() };
     if !section.kinds.iter().any(|(known, _)| *known == kind) {
         return Vec::new();
     }
-    let is_known = |name: &str| section.kinds.iter().any(|(_, keys)| keys.iter().any(|k| k.name == name));
-    let is_strange = |name: &&String| is_known(name) && section.key(name, Some(kind)).is_none();
-    table.keys().filter(is_strange).map(|name| format!("{parent}.{name}")).collect()
+    let others = section.kinds.iter().flat_map(|(_, keys)| *keys).map(|key| key.name);
+    let strange = others.filter(|name| section.key(name, Some(kind)).is_none());
+    strange.map(|name| format!("{parent}.{name}")).collect()
 }
 
 /// The section of the table at a path.

@@ -73,7 +73,19 @@ fn why(fields: &Fields) -> String {
     } else {
         "changed"
     };
-    format!("{did} {}", about(fields))
+    format!("{did} {}", called(&about(fields), fields))
+}
+
+/// What a form is about, as people call it: a wire by its ends, an entry of a list by its number from one.
+fn called(about: &str, fields: &Fields) -> String {
+    let end = |key: &str| value(fields, &format!("t:{about}.{key}"));
+    if let (Some(from), Some(to)) = (end("from"), end("to")) {
+        return format!("wire {from} – {to}");
+    }
+    match about.strip_suffix(']').and_then(|at| at.split_once('[')) {
+        Some((list, n)) => format!("{list} {}", n.parse::<usize>().unwrap_or_default().saturating_add(1)),
+        None => about.replace('.', " "),
+    }
 }
 
 /// Where one goes on: the entry that was changed stands open; after a wire, the next one.

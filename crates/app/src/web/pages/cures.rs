@@ -40,8 +40,9 @@ fn list(bench: &Bench<'_, '_>, offered: &[Cure], of: &Of) -> Markup {
     html! {
         p.crumbs { a href=(of.at(super::Page::Proof)) { "Proof" } }
         h1 { "Cures" }
-        p { (words::count(bench.proof.escapes().len(), "mistake")) " no reading of the plan catches in time. Each of these changes was tried in the model; a press applies it as a revision, which can be undone." }
-        @if offered.is_empty() { p { "None of the cures that are known closes any of them: see the list on the Proof page, and rewire." } }
+        @if bench.proof.escapes().is_empty() { p { "No mistake escapes: there is nothing to cure." } }
+        @else { p { (words::count(bench.proof.escapes().len(), "mistake")) " no reading of the plan catches in time. Each of these changes was tried in the model; a press applies it as a revision, which can be undone." } }
+        @if offered.is_empty() && !bench.proof.escapes().is_empty() { p { "None of the cures that are known closes any of them: see the list on the Proof page, and rewire." } }
         ol.suspects {
             @for (i, cure) in offered.iter().enumerate() {
                 li {

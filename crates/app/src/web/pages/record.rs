@@ -5,7 +5,7 @@ use crate::caution;
 use crate::proof::words;
 use crate::web::desk::Sight;
 use maud::{Markup, html};
-use voltwright_rules::Report;
+use voltwright_rules::{Report, Severity};
 
 /// The page.
 pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
@@ -20,6 +20,7 @@ pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
         p.screen { "Print this page to hand it on. It says what was checked and what was not; nothing here says that the machine may be trusted." }
         dl.facts-list {
             dt { "Job" } dd { (job.title.text) ", revision " (of.revision) }
+            dt { "Stops" } dd { (report.findings.iter().filter(|f| f.severity == Severity::Stop).count()) }
             dt { "Judgements made" } dd { (report.judged.iter().map(|r| r.judgements).sum::<usize>()) }
             dt { "Proof" }
             dd {
@@ -33,7 +34,7 @@ pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
         p.caution { strong { "For whoever works on it next." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
         h2 { "What was found" }
         @if report.findings.is_empty() { p { "Nothing, in what was entered." } }
-        @for finding in &report.findings { (spine::one(finding, sight.text)) }
+        @for finding in &report.findings { (spine::one(finding, sight.text, true)) }
         (hangs_on(&report))
         @if !report.unjudged.is_empty() {
             h2 { "What could not be judged" }

@@ -1,6 +1,7 @@
 //! What all pages of a job share: its name, the way from page to page, the power path as an elevation, the findings.
 
 use super::{Of, Page};
+use crate::proof::words;
 use crate::web::desk::Sight;
 use maud::{Markup, PreEscaped, html};
 use voltwright_drawing::{Width, elevation::elevation};
@@ -30,6 +31,7 @@ pub fn head(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
             }
             a href=(format!("/job/{}/text", of.name)) { "Text" }
         }
+        (stops(sight, page))
         div #spine { (path(sight)) }
     }
 }
@@ -43,9 +45,42 @@ pub fn path(sight: &Sight<'_, '_>) -> Markup {
     let solved = Solved::new(job);
     html! {
         details.elevation open {
-            summary { "The power path, from the wall to each load" }
+            summary { "The power path, from the wall to each load, at nominal values" }
+            (not_counted(sight))
             div.wide { (PreEscaped(elevation(&solved, &[], Width::Desk, "path").svg)) }
             div.narrow { (PreEscaped(elevation(&solved, &[], Width::Phone, "path-phone").svg)) }
+        }
+    }
+}
+
+/// How many stops there are, in sight wherever the findings stand on a narrow screen.
+fn stops(sight: &mut Sight<'_, '_>, page: Page) -> Markup {
+    sight.compute();
+    let all = sight.report().findings.iter().filter(|f| f.severity == Severity::Stop);
+    let (here, elsewhere): (Vec<&Finding>, Vec<&Finding>) =
+        all.partition(|f| page.stretches().contains(&f.stretch));
+    html! {
+        @if !here.is_empty() || !elsewhere.is_empty() {
+            p.stop-line {
+                a href="#beside" { (words::count(here.len(), "stop")) " here" } " · " (elsewhere.len()) " on other pages"
+            }
+        }
+    }
+}
+
+/// That lines with errors are left out of everything shown.
+fn not_counted(sight: &Sight<'_, '_>) -> Markup {
+    let lines = Lines::new(sight.text);
+    let wrong = sight.reading.diagnostics.iter().filter(|d| d.severity == Gravity::Error);
+    let mut at: Vec<usize> = wrong.map(|d| lines.line(d.span.start)).collect();
+    at.dedup();
+    let told: Vec<String> = at.iter().take(6).map(ToString::to_string).collect();
+    html! {
+        @if !at.is_empty() {
+            p.caution {
+                strong { "Not all of it." } " What stands in line " (told.join(", ")) @if at.len() > told.len() { " and others" }
+                " has an error and counts for nothing here until it is mended."
+            }
         }
     }
 }
@@ -63,10 +98,11 @@ pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     html! {
         (errors)
         h2 { "Findings" }
+        (not_counted(sight))
         @if here.is_empty() && !page.stretches().is_empty() { p { "Nothing was found here in what was entered." } }
-        @for finding in &here { (one(finding, sight.text)) }
+        @for finding in &here { (one(finding, sight.text, false)) }
         (proof)
-        @if elsewhere > 0 { p { (crate::proof::words::count(elsewhere, "stop")) " on other pages." } }
+        @if elsewhere > 0 { p { (words::count(elsewhere, "stop")) " on other pages." } }
         (unjudged(&report.unjudged, &here))
     }
 }
@@ -97,7 +133,7 @@ fn errors(sight: &Sight<'_, '_>, of: &Of) -> Markup {
     html! {
         @if !sight.reading.diagnostics.is_empty() {
             h2 { "In the text" }
-            ul.errors {
+            ul.errors role="status" {
                 @for d in wrong {
                     li {
                         strong { @if d.severity == Gravity::Error { "Error" } @else { "Warning" } } ", "
@@ -111,7 +147,7 @@ fn errors(sight: &Sight<'_, '_>, of: &Of) -> Markup {
 }
 
 /// A finding, which opens into its working and its cure.
-pub fn one(finding: &Finding, text: &str) -> Markup {
+pub fn one(finding: &Finding, text: &str, open: bool) -> Markup {
     let (class, word) = match finding.severity {
         Severity::Stop => ("stop", "STOP"),
         Severity::Caution => ("caution", "Caution"),
@@ -119,14 +155,19 @@ pub fn one(finding: &Finding, text: &str) -> Markup {
     };
     let line = finding.place.as_ref().map(|place| Lines::new(text).line(place.start));
     html! {
-        details.finding.(class) {
-            summary { strong { (word) } " " (finding.subject) }
+        details.finding.(class) open[open] {
+            summary { strong { (word) } " " (finding.subject) span.faint { " – " (first(&finding.says)) } }
             p { (finding.says) @if let Some(line) = line { span.faint { " (line " (line) ")" } } }
             @if let Some(cure) = &finding.cure { p { strong { "Cure: " } (cure) } }
             @if let Some(working) = &finding.working { pre.working tabindex="0" { (working.by_hand()) } }
             p.faint { (finding.code) }
         }
     }
+}
+
+/// The first sentence.
+fn first(says: &str) -> &str {
+    says.find(". ").map_or(says, |end| &says[..=end])
 }
 
 fn unjudged(all: &[Unjudged], here: &[&Finding]) -> Markup {

@@ -51,6 +51,7 @@ function choose(terminal) {
     const is = /** @type {HTMLElement | SVGElement} */ (mark).dataset.terminal;
     mark.classList.toggle("is-chosen", is === from.value || is === to.value);
   }
+  chosen.classList.toggle("afloat", to.value === "");
   chosen.textContent = to.value === "" ? `From ${from.value}: now choose the other end.` : `From ${from.value} to ${to.value}: its colour, size and length, then Save.`;
   if (to.value !== "") end("colour")?.focus();
 }

@@ -61,6 +61,20 @@ fn another_kind_takes_away_what_it_has_no_key_for() {
 }
 
 #[test]
+fn another_kind_takes_away_tables_as_well_and_what_is_typed_for_the_old_one() {
+    let text = "[part.s]
+kind = \"mains supply\" # from the shelf
+input = { voltage = \"90..264 V\" }
+output.v1 = { volts = \"5 V\", limit = \"6 A\" }
+output.v2 = { volts = \"12 V\" }
+joined = [\"v1.minus\", \"v2.minus\"]
+";
+    let typed =
+        [("t:part.s.kind", "strip"), ("t:part.s.efficiency", "78 %"), ("t:part.s.output.v1.limit", "")];
+    assert_eq!(apply(text, &fields(&typed)).unwrap(), "[part.s]\nkind = \"strip\" # from the shelf\n");
+}
+
+#[test]
 fn a_list_of_one_stays_a_list_and_a_text_a_text() {
     let list = applied(&[("v:part.s.rated", "6 A at 250 V AC\n")]);
     assert_eq!(at(&list, "part.s.rated").and_then(Value::as_array).map(Vec::len), Some(1));
