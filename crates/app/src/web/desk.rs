@@ -172,24 +172,23 @@ fn work(text: &str, threads: usize, inbox: &mpsc::Receiver<Task>) {
 pub struct Desks {
     threads: usize,
     kept: Mutex<Vec<(Arc<str>, Desk)>>,
+    /// The text that was last tried while it was typed: trying takes no place of the others.
+    tried: Mutex<Option<(Arc<str>, Desk)>>,
 }
 
 impl Desks {
     /// None yet; proofs will work on so many threads.
     pub fn new(threads: usize) -> Self {
-        Self { threads, kept: Mutex::new(Vec::new()) }
+        Self { threads, kept: Mutex::default(), tried: Mutex::default() }
     }
 
     /// The desk of a text.
     pub fn of(&self, text: &str) -> Desk {
-        let mut kept = self.kept.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut kept = locked(&self.kept);
         let is_last = kept.last().is_some_and(|(known, _)| **known == *text);
         let found = match kept.iter().position(|(known, _)| **known == *text) {
             Some(i) => kept.remove(i),
-            None => {
-                let text: Arc<str> = text.into();
-                (Arc::clone(&text), Desk::open(text, self.threads))
-            }
+            None => self.tried(text).unwrap_or_else(|| self.open(text)),
         };
         let desk = found.1.clone();
         if let Some((_, before)) = kept.last().filter(|_| !is_last) {
@@ -201,4 +200,29 @@ impl Desks {
         }
         desk
     }
+
+    /// The desk of a text that is only tried.
+    pub fn trying(&self, text: &str) -> Desk {
+        if let Some((_, desk)) = locked(&self.kept).iter().find(|(known, _)| **known == *text) {
+            return desk.clone();
+        }
+        let found = self.tried(text).unwrap_or_else(|| self.open(text));
+        let desk = found.1.clone();
+        *locked(&self.tried) = Some(found);
+        desk
+    }
+
+    fn tried(&self, text: &str) -> Option<(Arc<str>, Desk)> {
+        locked(&self.tried).clone().filter(|(known, _)| **known == *text)
+    }
+
+    fn open(&self, text: &str) -> (Arc<str>, Desk) {
+        let text: Arc<str> = text.into();
+        (Arc::clone(&text), Desk::open(text, self.threads))
+    }
+}
+
+/// What a panic elsewhere left locked is whole all the same: each change of it is one step.
+fn locked<T>(of: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    of.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
 }

@@ -123,7 +123,9 @@ fn crash(server: Server, mut bench: Bench, kept: &mut Kept, dice: &mut Dice, tal
     }
     let op = kept.next(dice);
     bench.send(kept, &op);
-    std::thread::sleep(Duration::from_micros(dice.below(3001)));
+    // Half of the kills come while the request is on its way or being written, half when it may be answered.
+    let longest = if dice.below(2) == 0 { 3001 } else { 25_001 };
+    std::thread::sleep(Duration::from_micros(dice.below(longest)));
     server.kill();
     // What the server wrote before the kill still comes.
     let is_answered = bench.answer().is_ok_and(|answer| is_done(&op, &answer));

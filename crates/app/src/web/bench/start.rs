@@ -105,7 +105,7 @@ pub async fn begin(
     let standing =
         site.desks.of(&text).look(|sight| Standing::of(sight).map_err(Problem::not_provable)).await??;
     if !standing.is_clear() && why.trim().is_empty() {
-        let what = format!("{} stand against it: say why it is begun all the same.", standing.words());
+        let what = format!("Against it: {}. Say why it is begun all the same.", standing.words());
         return Err(Problem::unclear(what));
     }
     let key = secret::name().map_err(|why| Problem::ours(&why))?;

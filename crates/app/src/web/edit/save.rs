@@ -147,7 +147,7 @@ pub async fn attempt(
         Err(refusal) => (old, Some(refusal)),
     };
     let of = Of { revision: upon, ..Of::new(name, page) };
-    let told = site.desks.of(&text).look(move |sight| Told {
+    let told = site.desks.trying(&text).look(move |sight| Told {
         path: spine::path(sight).into_string(),
         beside: html! {
             @if let Some(refusal) = &refusal { p.problem { (refusal.says) } }
