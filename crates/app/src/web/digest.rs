@@ -1,12 +1,13 @@
 //! What the list of jobs says of each: computed when a job is saved or its log grows, and kept beside it.
 
+use super::pages::Page;
 use super::site::Shared;
 use crate::caution;
 use serde::{Deserialize, Serialize};
 use voltwright_job::Job;
 use voltwright_proof::first_power::{Ask, Power};
 use voltwright_proof::proof::Proof;
-use voltwright_rules::Severity;
+use voltwright_rules::{Severity, Stretch};
 use voltwright_workshop::{Entry, JobId, Listed, Run};
 
 /// The pages of a job, in order.
@@ -130,27 +131,26 @@ fn survey(text: &str) -> Digest {
         return Digest::default();
     }
     let job = &reading.job;
-    let stops =
-        voltwright_rules::findings(job).findings.iter().filter(|f| f.severity == Severity::Stop).count();
-    let begun = |is: bool| if is { Mark::Begun } else { Mark::Nothing };
-    let wired = !job.wires.is_empty();
-    let wiring = if wired && stops == 0 {
-        Mark::Done
-    } else if wired {
-        Mark::Stopped
-    } else {
-        Mark::Nothing
-    };
+    let report = voltwright_rules::findings(job);
+    let stops: Vec<Stretch> =
+        report.findings.iter().filter(|f| f.severity == Severity::Stop).map(|f| f.stretch).collect();
+    let mark =
+        |page: Page, is: bool, done: Mark| match (is, stops.iter().any(|s| page.stretches().contains(s))) {
+            (_, true) => Mark::Stopped,
+            (true, false) => done,
+            (false, false) => Mark::Nothing,
+        };
+    let needs = !job.rails.is_empty() || !job.loads.is_empty();
     let marks = [
-        begun(is_surveyed(job)),
-        begun(!job.rails.is_empty() || !job.loads.is_empty()),
-        begun(!job.parts.is_empty()),
-        wiring,
+        mark(Page::Survey, is_surveyed(job), Mark::Begun),
+        mark(Page::Needs, needs, Mark::Begun),
+        mark(Page::Options, !job.parts.is_empty(), Mark::Begun),
+        mark(Page::Wiring, !job.wires.is_empty(), Mark::Done),
         Mark::Nothing,
         Mark::Nothing,
         Mark::Nothing,
     ];
-    Digest { stops: Some(stops), marks, powered: None }
+    Digest { stops: Some(stops.len()), marks, powered: None }
 }
 
 fn is_surveyed(job: &Job) -> bool {

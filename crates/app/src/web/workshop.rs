@@ -16,7 +16,7 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use voltwright_job::edit;
+use voltwright_job::{Severity as Gravity, edit};
 use voltwright_tables::mains::{self, Mains};
 use voltwright_workshop::{ArchiveError, Listed, StoreError, archive};
 
@@ -186,6 +186,14 @@ pub async fn empty(State(site): State<Shared>, Sent(form): Sent<Empty>) -> Resul
             let path = format!("machine.nameplate.{key}");
             text = edit::set(&text, &path, value).map_err(|e| Problem::unclear(e.to_string()))?;
         }
+    }
+    let reading = voltwright_job::read(&text);
+    if let Some(wrong) = reading.diagnostics.iter().find(|d| d.severity == Gravity::Error) {
+        let hint = wrong.hint.as_deref().map_or(String::new(), |hint| format!(": {hint}"));
+        return Err(Problem::unclear(format!(
+            "{}{hint}. Go back and mend it: what was typed is still there.",
+            wrong.message
+        )));
     }
     created(&site, text, "begun", "/survey").await
 }

@@ -71,7 +71,7 @@ impl Page {
     }
 
     /// The findings that stand beside it.
-    fn stretches(self) -> &'static [Stretch] {
+    pub fn stretches(self) -> &'static [Stretch] {
         match self {
             Page::Survey => &[Stretch::Wall, Stretch::OldSupply],
             Page::Needs => &[Stretch::Load],

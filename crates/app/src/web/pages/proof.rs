@@ -7,6 +7,8 @@ use crate::web::edit::{self, Place};
 use maud::{Markup, PreEscaped, html};
 use voltwright_drawing::sieve;
 
+/// Escapes that are told at once; the list below has all of them first.
+const FIRST: usize = 8;
 /// Mistakes that are listed at once.
 const LISTED: usize = 100;
 
@@ -41,7 +43,8 @@ fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
         @if !escapes.is_empty() {
             h2.stops { (words::count(escapes.len(), "mistake")) @if escapes.len() == 1 { " escapes" } @else { " escape" } }
             p { a.big href=(format!("/job/{}/cures", of.name)) { "Find cures, each tried in the model" } }
-            ul { @for m in escapes.iter().take(LISTED) { li { (proof.mistakes[*m].says) (harm(bench, *m)) } } }
+            ul { @for m in escapes.iter().take(FIRST) { li { (proof.mistakes[*m].says) (harm(bench, *m)) } } }
+            @if escapes.len() > FIRST { p { "And " (escapes.len() - FIRST) " more: " a href="#mistakes" { "the list" } " begins with them." } }
         }
         h2 #mistakes { "The mistakes" }
         form.search method="get" action=(format!("{}#mistakes", of.at(super::Page::Proof))) role="search" {
@@ -57,8 +60,10 @@ fn list(bench: &Bench<'_, '_>, search: &str) -> Markup {
     let proof = bench.proof;
     let words: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
     let is_meant = |says: &str| words.iter().all(|w| says.to_lowercase().contains(w));
-    let meant: Vec<usize> =
+    let mut meant: Vec<usize> =
         (0..proof.mistakes.len()).filter(|m| is_meant(&proof.mistakes[*m].says)).collect();
+    // What escapes first, then what does harm, then the rest.
+    meant.sort_by_key(|m| (!proof.class(*m).escapes(), !proof.class(*m).is_harmful()));
     html! {
         p { (words::count(meant.len(), "mistake")) @if meant.len() > LISTED { ", the first " (LISTED) " of them" } "." }
         div.scroll tabindex="0" role="region" aria-label="Mistakes" { table {

@@ -31,7 +31,7 @@ pub fn head(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
             }
             a href=(format!("/job/{}/text", of.name)) { "Text" }
         }
-        (stops(sight, page))
+        (stops(sight, of, page))
         div #spine { (path(sight)) }
     }
 }
@@ -54,7 +54,7 @@ pub fn path(sight: &Sight<'_, '_>) -> Markup {
 }
 
 /// How many stops there are, in sight wherever the findings stand on a narrow screen.
-fn stops(sight: &mut Sight<'_, '_>, page: Page) -> Markup {
+fn stops(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     sight.compute();
     let all = sight.report().findings.iter().filter(|f| f.severity == Severity::Stop);
     let (here, elsewhere): (Vec<&Finding>, Vec<&Finding>) =
@@ -62,7 +62,11 @@ fn stops(sight: &mut Sight<'_, '_>, page: Page) -> Markup {
     html! {
         @if !here.is_empty() || !elsewhere.is_empty() {
             p.stop-line {
-                a href="#beside" { (words::count(here.len(), "stop")) " here" } " · " (elsewhere.len()) " on other pages"
+                @if page.stretches().is_empty() {
+                    a href=(of.at(Page::Record)) { (words::count(elsewhere.len(), "stop")) }
+                } @else {
+                    a href="#beside" { (words::count(here.len(), "stop")) " here" } " · " (elsewhere.len()) " on other pages"
+                }
             }
         }
     }

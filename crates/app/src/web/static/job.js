@@ -30,8 +30,17 @@ async function attempt(form) {
 job?.addEventListener("input", (event) => {
   const form = event.target instanceof Element ? event.target.closest("form.edit") : null;
   if (!(form instanceof HTMLFormElement)) return;
+  form.dataset.typed = "yes";
   clearTimeout(timer);
   timer = setTimeout(() => void attempt(form), PAUSE);
+});
+
+// Saving one form leaves the page: what was typed in another is asked for first.
+document.addEventListener("submit", (event) => {
+  if (event.target instanceof HTMLFormElement) delete event.target.dataset.typed;
+});
+addEventListener("beforeunload", (event) => {
+  if (document.querySelector("form.edit[data-typed]")) event.preventDefault();
 });
 
 // ---- a wire by its two ends, chosen in the drawings -------------------------------------------------------------------
