@@ -12,6 +12,11 @@ use voltwright_proof::stage::Stage;
 pub const NOTHING_WIRED: &str = "Nothing is wired in this job yet: there is no mistake to try and no reading to take. \
      Enter the wires under [wiring]; `voltwright check` says what else is missing.";
 
+/// The first sentence of some.
+pub fn first_sentence(says: &str) -> &str {
+    says.find(". ").map_or(says, |end| &says[..=end])
+}
+
 /// A number of things: `1 reading`, `2 readings`.
 pub fn count(number: usize, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }

@@ -41,6 +41,13 @@ pub struct Digest {
     pub powered: Option<Powered>,
 }
 
+impl Digest {
+    /// The first power that is not to be left alone now, and what is said of it.
+    pub fn powered_at(&self, now: u64) -> Option<(Powered, &'static str)> {
+        self.powered.and_then(|p| Some((p, p.says(now)?)))
+    }
+}
+
 /// A first power that is not to be left alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Powered {
@@ -54,7 +61,7 @@ pub struct Powered {
 
 impl Powered {
     /// As it is said, if it still holds.
-    pub fn says(self, now: u64) -> Option<&'static str> {
+    fn says(self, now: u64) -> Option<&'static str> {
         let waits = now < self.since + caution::DISCHARGE_SECONDS * 1000;
         match self.live {
             true => Some("LIVE: power is on"),

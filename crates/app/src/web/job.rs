@@ -50,7 +50,7 @@ pub async fn job(
                 Some(n) => { strong.stops { (n) @if n == 1 { " stop" } @else { " stops" } } " – " a href=(format!("{at}/record")) { "all findings" } },
             }
         }
-        @if let Some((powered, says)) = digest.powered.and_then(|p| Some((p, p.says(clock::now().0)?))) {
+        @if let Some((powered, says)) = digest.powered_at(clock::now().0) {
             p.powered { a href=(bench::path(&name, powered.run)) { (says) ", first power " (powered.run) } }
         }
         ol.marks { @for (name, mark) in MARKS.iter().zip(digest.marks) { li { (name) ": " (format!("{mark:?}").to_lowercase()) } } }

@@ -87,7 +87,7 @@ fn row(job: &Listed) -> Markup {
                     li class=(mark.class()) { span.sign aria-hidden="true" { (mark.sign()) } (name) span.hidden { ", " (mark.says()) } }
                 }
             }
-            @if let Some((powered, says)) = digest.powered.and_then(|p| Some((p, p.says(clock::now().0)?))) {
+            @if let Some((powered, says)) = digest.powered_at(clock::now().0) {
                 p.powered { a href=(bench::path(&job.name, powered.run)) { (says) ", first power " (powered.run) } }
             }
             p.facts {
@@ -146,7 +146,7 @@ fn beginnings(token: &str) -> Markup {
 }
 
 /// As one looks for them.
-fn countries() -> Vec<&'static Mains> {
+pub fn countries() -> Vec<&'static Mains> {
     let mut all: Vec<&Mains> = mains::COUNTRIES.iter().collect();
     all.sort_by_key(|m| m.country);
     all

@@ -25,8 +25,10 @@ impl Standing {
         sight.compute();
         let escapes = sight.bench()?.proof.escapes().len();
         let stops = sight.report().findings.iter().filter(|f| f.severity == Severity::Stop);
-        let first = |says: &str| says.split_inclusive(". ").next().unwrap_or_default().trim().to_owned();
-        Ok(Self { stops: stops.map(|f| (f.subject.clone(), first(&f.says))).collect(), escapes })
+        Ok(Self {
+            stops: stops.map(|f| (f.subject.clone(), words::first_sentence(&f.says).to_owned())).collect(),
+            escapes,
+        })
     }
 
     /// Whether nothing does.

@@ -28,7 +28,7 @@ pub async fn start(
     let job = site.job(&name).await?;
     let id = job.job;
     let (newest, runs) = site.store(move |store| Ok((store.newest(id)?, store.runs(id)?))).await?;
-    let powered = digest::of(&job).powered.and_then(|p| Some((p, p.says(clock::now().0)?)));
+    let powered = digest::of(&job).powered_at(clock::now().0);
     let facts = site.desks.of(&newest.text).look(|sight| {
         let standing = Standing::of(sight).map_err(Problem::not_provable)?;
         let proof = sight.bench().map_err(Problem::not_provable)?.proof;
@@ -92,7 +92,7 @@ pub async fn begin(
     Sent(Begin { revision, why }): Sent<Begin>,
 ) -> Result<Response, Problem> {
     let job = site.job(&name).await?;
-    if digest::of(&job).powered.is_some_and(|p| p.says(clock::now().0).is_some()) {
+    if digest::of(&job).powered_at(clock::now().0).is_some() {
         let hint = "Finish that one first, or say there that the plug is out.";
         return Err(Problem::new(
             StatusCode::CONFLICT,

@@ -2,10 +2,10 @@
 
 use super::last::Last;
 use super::written::Written;
+use crate::web::workshop::countries;
 use maud::{Markup, html};
 use toml::{Table, Value};
 use voltwright_job::keys::{Form, Key, Section};
-use voltwright_tables::mains;
 
 /// Where a field is: the form that was sent last, the group of fields within its form, and the path of its table.
 #[derive(Clone, Copy)]
@@ -230,9 +230,7 @@ impl Field<'_> {
 }
 
 fn country(field: &Field<'_>) -> Markup {
-    let mut all: Vec<&mains::Mains> = mains::COUNTRIES.iter().collect();
-    all.sort_by_key(|m| m.country);
-    field.options(all.iter().map(|m| (m.code, m.country)))
+    field.options(countries().iter().map(|m| (m.code, m.country)))
 }
 
 /// What may stand behind a key, as its placeholder.

@@ -160,18 +160,13 @@ pub fn one(finding: &Finding, text: &str, open: bool) -> Markup {
     let line = finding.place.as_ref().map(|place| Lines::new(text).line(place.start));
     html! {
         details.finding.(class) open[open] {
-            summary { strong { (word) } " " (finding.subject) span.faint { " – " (first(&finding.says)) } }
+            summary { strong { (word) } " " (finding.subject) span.faint { " – " (words::first_sentence(&finding.says)) } }
             p { (finding.says) @if let Some(line) = line { span.faint { " (line " (line) ")" } } }
             @if let Some(cure) = &finding.cure { p { strong { "Cure: " } (cure) } }
             @if let Some(working) = &finding.working { pre.working tabindex="0" { (working.by_hand()) } }
             p.faint { (finding.code) }
         }
     }
-}
-
-/// The first sentence.
-fn first(says: &str) -> &str {
-    says.find(". ").map_or(says, |end| &says[..=end])
 }
 
 fn unjudged(all: &[Unjudged], here: &[&Finding]) -> Markup {
