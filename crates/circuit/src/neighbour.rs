@@ -23,6 +23,7 @@
 
 mod afresh;
 mod bends;
+mod fallen;
 mod hunting;
 mod inverse;
 mod links;
@@ -103,6 +104,8 @@ pub struct Base {
     leaning: Option<View>,
     /// For where much does; made when it is first needed.
     steady: OnceLock<Option<View>>,
+    /// What is left once everything that can trip has; made when it is first needed.
+    fallen: OnceLock<Option<Box<Base>>>,
     /// Amperes, volts: the largest current here, the most that any potential can be, the largest potential.
     scale: f64,
     bound: f64,
@@ -154,6 +157,7 @@ impl Base {
             ordering,
             leaning,
             steady: OnceLock::new(),
+            fallen: OnceLock::new(),
             scale,
             bound,
             highest,

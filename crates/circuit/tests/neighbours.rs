@@ -360,6 +360,62 @@ fn group_trips() {
     assert_eq!(room.solve(&base, &[]).unwrap().changed().count(), 0);
 }
 
+/// Without converters, every source such that it trips, and one that never does: where all has tripped, what that one feeds
+/// still lives.
+fn that_trips(kind: Kind, seed: u64, dice: &mut Dice) -> Network {
+    let mut net = network(kind, seed);
+    for element in &mut net.elements {
+        match &mut element.law {
+            Law::Source(s) => {
+                s.overload = Overload::Trip;
+                s.limit = s.limit.or(Some(8.0));
+            }
+            Law::Converter(c) => {
+                let (a, b) = (c.in_plus, c.in_minus);
+                element.law = Law::Resistor(Resistor { a, b, ohms: 50.0 });
+            }
+            _ => {}
+        }
+    }
+    let (plus, minus) = (dice.below(net.nodes.len()), net.datum);
+    net.add("cell", Law::Source(Source::ideal(plus, minus, 1.5, 200.0)));
+    net
+}
+
+/// Whether there are sources left, and all have tripped but the cell.
+fn all_tripped(net: &Network, edits: &[Edit], found: &Neighbour<'_>) -> bool {
+    let trips = |law: &Law| matches!(law, Law::Source(s) if s.overload == Overload::Trip);
+    let left = (0..net.elements.len()).filter(|e| trips(&net.elements[*e].law));
+    let left: Vec<usize> = left.filter(|e| !edits.contains(&Edit::Remove(*e))).collect();
+    !left.is_empty() && left.iter().all(|e| found.state(*e) == State::Tripped)
+}
+
+/// Where everything that can trip does, the neighbour is the one that the plain ways find.
+#[test]
+fn fallen_networks() {
+    let (mut room, mut counts, mut fell, mut bad) = (Workspace::new(), BTreeMap::new(), 0, Vec::new());
+    for (kind, seed) in (0..150).flat_map(|seed| [(Kind::Orderly, seed), (Kind::Wild, 70_000 + seed)]) {
+        let mut dice = Dice::new(seed ^ 0x7ea);
+        let net = that_trips(kind, seed, &mut dice);
+        let Ok(base) = Base::new(net.clone(), &net.ordering()) else { continue };
+        for _ in 0..30 {
+            let edits = edits(&net, &mut dice);
+            match judge(&mut room, &base, &edits) {
+                Ok(outcome) => *counts.entry(outcome).or_default() += 1,
+                Err(why) => bad.push(format!("seed {seed}, {edits:?}: {why}")),
+            }
+            let Ok(found) = room.solve(&base, &edits) else { continue };
+            let is_tripped = |f: &Flow| f.state == State::Tripped;
+            if found.way == Way::Corrected && !base.solution().elements.iter().any(is_tripped) {
+                fell += usize::from(all_tripped(&net, &edits, &found));
+            }
+        }
+    }
+    assert!(bad.is_empty(), "{} of {counts:?}:\n{}", bad.len(), bad[..bad.len().min(12)].join("\n"));
+    mostly(&counts);
+    assert!(fell >= 200, "only {fell} fell");
+}
+
 /// A converter that an edit makes hunt is reported to hunt.
 #[test]
 fn hunting_converter() {

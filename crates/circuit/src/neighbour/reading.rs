@@ -27,6 +27,8 @@ pub struct Neighbour<'w> {
     pub doubt: Option<Doubt>,
     pub(super) room: &'w Workspace,
     pub(super) base: &'w Base,
+    /// By which it was solved: the base, or what is left of it once everything has tripped.
+    used: &'w Base,
     pub(super) edits: &'w [Edit],
 }
 
@@ -35,7 +37,8 @@ impl<'w> Neighbour<'w> {
         let volts = room.plain.as_ref().map_or(&room.volts, |plain| &plain.solution.volts);
         let doubt = room.plain.as_ref().map(|plain| plain.doubt);
         let way = if doubt.is_some() { Way::Plain } else { Way::Corrected };
-        Self { volts, way, doubt, room, base, edits }
+        let used = if room.fell { base.fallen().unwrap_or(base) } else { base };
+        Self { volts, way, doubt, room, base, used, edits }
     }
 
     /// Voltage between two nodes.
@@ -58,7 +61,7 @@ impl<'w> Neighbour<'w> {
     fn states(&self, element: usize, law: &Law) -> &'w [State] {
         let of_base = self.base.net.elements.len();
         let first = if element < of_base {
-            self.base.states_of(element).start
+            self.used.states_of(element).start
         } else {
             self.room.added[element - of_base].first_state
         };
@@ -71,6 +74,9 @@ impl<'w> Neighbour<'w> {
             return plain.solution.elements[element].state;
         }
         let Some(law) = self.law(element) else { return State::Conducting };
+        if self.room.fell && self.base.switching.contains(&element) {
+            return State::Tripped;
+        }
         let state = self.states(element, law)[0];
         match law {
             // Why it is off may have become another reason than the one it went off for.
@@ -129,7 +135,7 @@ impl<'w> Neighbour<'w> {
             return found(Of::Added(room.added[element - of_base].edit, link))
                 .map_or(0.0, |p| room.values[p]);
         }
-        let l = self.base.links_of(element).start + link;
+        let l = self.used.links_of(element).start + link;
         if let Some(cut) = room.shifted.iter().find(|s| s.link == l as u32) {
             return cut.carries;
         }
@@ -146,7 +152,7 @@ impl<'w> Neighbour<'w> {
 
     /// The view of the base that was used.
     pub(super) fn view(&self) -> Option<&'w View> {
-        if self.room.steady { self.base.steady() } else { self.base.leaning.as_ref() }
+        if self.room.steady { self.used.steady() } else { self.used.leaning.as_ref() }
     }
 
     /// Elements of the base, not removed, whose state is not what it was there.

@@ -1,6 +1,7 @@
 //! The states of a neighbour made to fit its voltages, with the meaning that [`Network::solve`] gives them: pieces
 //! follow the voltages; once they rest, converters switch and what is over its limit trips.
 
+use super::fallen::Found;
 use super::links::Nothing;
 use super::settling::STRAIGHT;
 use super::workspace::{Doubt, Workspace};
@@ -40,13 +41,13 @@ pub(super) fn bent(law: &Law, states: &[State]) -> bool {
 
 impl Workspace {
     /// Goes on until every device is in the state that fits its voltage.
-    pub(super) fn follow_states(
+    pub(super) fn follow_states<'b>(
         &mut self,
-        base: &Base,
+        base: &'b Base,
         view: &View,
         edits: &[Edit],
         begun: bool,
-    ) -> Result<(), Doubt> {
+    ) -> Result<Found<'b>, Doubt> {
         for e in &base.restarted {
             self.restart(base, *e);
         }
@@ -63,7 +64,7 @@ impl Workspace {
                 return if self.may_hunt(base, edits) {
                     Err(Doubt::Switching)
                 } else {
-                    self.without_sag(base, edits)
+                    self.without_sag(base, edits).map(|()| Found::Here)
                 };
             }
             if seen.contains(&self.states) {
@@ -72,6 +73,9 @@ impl Workspace {
             seen.push(self.states.clone());
             for change in found {
                 self.apply(base, edits, change);
+            }
+            if let Some(fallen) = self.fallen(base, edits) {
+                return Ok(Found::By(fallen));
             }
             self.unloaded = true;
         }
@@ -138,7 +142,7 @@ impl Workspace {
             if moved || !inside || was_unloaded || !self.all_exact() || !self.rests(base, edits) {
                 continue;
             }
-            if self.believed() {
+            if self.believed(view) {
                 return Ok(());
             }
             // Refined by the laws themselves where rounding shows.

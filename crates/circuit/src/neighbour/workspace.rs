@@ -1,5 +1,6 @@
 //! A neighbour solved: the changed currents gathered, the small system made and solved, the voltages moved.
 
+use super::fallen::Found;
 use super::inverse::Inverse;
 use super::links::{Links, Term};
 use super::parts::NONE;
@@ -80,14 +81,18 @@ pub struct Workspace {
     pub(super) bent: Vec<f64>,
     /// Worst share of a pivot that rounding made.
     pub(super) doubt: f64,
-    /// The most that rounding may move any voltage by, volts.
-    pub(super) error: f64,
+    /// The most that rounding may move any voltage by, volts, once that has been asked.
+    error: Option<f64>,
+    /// What each row of the small system may be wrong by.
+    pub(super) noise: Vec<f64>,
     pub(super) errors: Vec<f64>,
     /// Elements of the base whose state may differ from the base's, and those to be looked at.
     pub(super) touched: Vec<usize>,
     pub(super) candidates: Vec<usize>,
     /// Which view of the base was used.
     pub(super) steady: bool,
+    /// Whether it was used without what can trip.
+    pub(super) fell: bool,
     /// Whether the loads among what changed draw nothing in the next round.
     pub(super) unloaded: bool,
     pub(super) left: Vec<f64>,
@@ -147,12 +152,8 @@ impl Workspace {
     /// See [`Unsolved`].
     pub fn solve<'w>(&'w mut self, base: &'w Base, edits: &'w [Edit]) -> Result<Neighbour<'w>, Unsolved> {
         self.plain = None;
-        let corrected = match &base.leaning {
-            None => Err(Doubt::Base),
-            Some(_) if !self.begin(base, edits) => Err(Doubt::Faulty),
-            Some(view) => self.correct(base, view, edits),
-        };
-        if let Err(doubt) = corrected {
+        if let Err(doubt) = self.correct_base(base, edits) {
+            self.fell = false;
             let net = base.net.edited(edits);
             let solution = net.solve()?;
             self.plain = Some(Plainly { solution, doubt });
@@ -189,7 +190,11 @@ impl Workspace {
         good
     }
 
-    fn correct(&mut self, base: &Base, view: &View, edits: &[Edit]) -> Result<(), Doubt> {
+    pub(super) fn correct<'b>(&mut self, base: &'b Base, edits: &[Edit]) -> Result<Found<'b>, Doubt> {
+        let view = base.leaning.as_ref().ok_or(Doubt::Base)?;
+        if !self.begin(base, edits) {
+            return Err(Doubt::Faulty);
+        }
         let simple = base.restarted.is_empty()
             && self.added.iter().all(|a| matches!(&edits[a.edit], Edit::Add(Law::Resistor(_))));
         self.steady = false;
@@ -198,19 +203,19 @@ impl Workspace {
             if self.delivers_much(base, edits) {
                 return Err(Doubt::Switching);
             }
-            if self.believed() {
-                return Ok(());
+            if self.believed(view) {
+                return Ok(Found::Here);
             }
             self.locate(base);
             self.refine(base, view, edits)?;
             if self.stays(base) {
-                return Ok(());
+                return Ok(Found::Here);
             }
         }
         let steady = base.steady().ok_or(Doubt::Base)?;
         self.steady = true;
         self.at_now = false;
-        let known = tried && self.exact.is_empty() && self.error <= ROUGH;
+        let known = tried && self.exact.is_empty() && self.error_bound(view) <= ROUGH;
         self.exact.clear();
         let begun = known || (simple && self.round(base, steady, edits).is_ok());
         self.follow_states(base, steady, edits, begun)
@@ -248,14 +253,14 @@ impl Workspace {
             self.moved.clear();
             self.moved.resize(view.z.nodes, 0.0);
             self.volts.clone_from(&base.at.main);
-            (self.error, self.doubt) = (0.0, 0.0);
+            (self.error, self.doubt) = (Some(0.0), 0.0);
             return Ok(());
         }
         self.constants.clear();
         self.constants.extend(self.ports.iter().map(|p| p.constant));
         self.constants.extend(self.shifted.iter().map(|s| s.start));
         assemble(&mut self.system, (&self.ports, &self.terms, &self.shifted), &view.z);
-        self.errors.clone_from(&self.system.noise);
+        self.noise.clone_from(&self.system.noise);
         // What is wrong with the row of a shift is no doubt of its pivot: that is made from the leak alone.
         self.system.noise[self.ports.len()..].fill(0.0);
         let found = self.system.factor();
@@ -268,14 +273,18 @@ impl Workspace {
         let stable = found.positive != turned;
         self.solve_bends(base, view, stable);
         self.move_voltages(base, view);
-        self.error = self.error_bound(view);
+        self.error = None;
         if stable { Ok(()) } else { Err(Doubt::Unstable) }
     }
 
-    /// The most that rounding may have moved any voltage by: of the small system's entries and right-hand side, and of
-    /// the sums of its columns.
+    /// The most that rounding may have moved any voltage by in the last round: of the small system's entries and
+    /// right-hand side, and of the sums of its columns.
     fn error_bound(&mut self, view: &View) -> f64 {
+        if let Some(error) = self.error {
+            return error;
+        }
         let sizes: f64 = self.values.iter().map(|v| v.abs()).sum();
+        self.errors.clone_from(&self.noise);
         for ((error, constant), k) in self.errors.iter_mut().zip(&self.constants).zip(0..) {
             let noise = self.shifted.get(usize::wrapping_sub(k, self.ports.len())).map_or(0.0, |s| s.noise);
             *error = *error * sizes + ROUNDED * constant.abs() + noise;
@@ -286,6 +295,7 @@ impl Workspace {
         for ((port, y), by) in self.ports.iter().zip(&self.values).zip(currents) {
             error += (by + f64::EPSILON * y.abs()) * (view.z.reach[port.from] + view.z.reach[port.to]);
         }
+        self.error = Some(error);
         error
     }
 
@@ -295,8 +305,9 @@ impl Workspace {
     }
 
     /// Whether rounding cannot show in the voltages.
-    pub(super) fn believed(&self) -> bool {
-        self.error <= BELIEVED || self.error <= BELIEVED * self.highest()
+    pub(super) fn believed(&mut self, view: &View) -> bool {
+        let error = self.error_bound(view);
+        error <= BELIEVED || error <= BELIEVED * self.highest()
     }
 
     pub(super) fn terms_of(&self, port: usize) -> &[Term] {
