@@ -253,6 +253,9 @@ impl Workspace {
             self.moved.clear();
             self.moved.resize(view.z.nodes, 0.0);
             self.volts.clone_from(&base.at.main);
+            self.values.clear();
+            self.values.resize(self.ports.len() + self.shifted.len(), 0.0);
+            self.bent.clear();
             (self.error, self.doubt) = (Some(0.0), 0.0);
             return Ok(());
         }
