@@ -174,7 +174,7 @@ fn is_thing(path: &[Step]) -> bool {
 }
 
 /// What each entry of a list is known by: a wire by its ends.
-fn marks(section: Option<&'static Section>, list: &[Value]) -> Vec<Vec<String>> {
+pub(crate) fn marks(section: Option<&'static Section>, list: &[Value]) -> Vec<Vec<String>> {
     let known = |entry: &Value| -> Vec<String> {
         let keys = section.into_iter().flat_map(|s| s.keys);
         let texts = keys.filter(|k| k.required && matches!(k.form, Form::Text));

@@ -6,15 +6,20 @@
 
 mod blocks;
 mod bytes;
+mod common;
 mod insert;
 pub(crate) mod layout;
 mod lines;
+mod places;
 mod remove;
 mod rename;
 #[cfg(test)]
 mod tests;
 pub(crate) mod tree;
 pub(crate) mod value;
+
+pub use common::{Common, Moved};
+pub use places::Places;
 
 use toml_edit::Value;
 use tree::{Step, Tree};
@@ -120,15 +125,30 @@ pub fn remove(text: &str, path: &str) -> Result<String, EditError> {
     sound(remove::remove(text, &steps(path)?)?, path)
 }
 
+/// A text in which something has another name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Renamed {
+    /// The whole text.
+    pub text: String,
+    /// In how many places the name was written, its own included.
+    pub places: usize,
+}
+
 /// Gives what is named at `path` (`load.board`, `rail.p5`, `part.supply.output.v1`) another name, wherever it is written.
 ///
 /// # Errors
 /// See [`EditError`]; among others if the name is taken or is none.
-pub fn rename(text: &str, path: &str, name: &str) -> Result<String, EditError> {
-    let renamed = sound(rename::rename(text, path, &steps(path)?, name)?, path)?;
+pub fn rename(text: &str, path: &str, name: &str) -> Result<Renamed, EditError> {
+    let renamed = rename::rename(text, path, &steps(path)?, name)?;
+    let renamed = Renamed { text: sound(renamed.text, path)?, ..renamed };
     // A name may stand in the way of another where the parts of both are joined: output `in` of a converter.
-    let taken = crate::read(text).is_usable() && !crate::read(&renamed).is_usable();
+    let taken = crate::read(text).is_usable() && !crate::read(&renamed.text).is_usable();
     if taken { Err(EditError::Taken(name.to_owned())) } else { Ok(renamed) }
+}
+
+/// Whether what stands at a path has a name of its own, by which others may refer to it.
+pub fn is_named(path: &str) -> bool {
+    steps(path).is_ok_and(|steps| rename::is_named(&steps))
 }
 
 /// The text, if it reads.

@@ -2,7 +2,7 @@
 
 use super::bytes::splice;
 use super::tree::{Holds, Key, Pair, Step, Tree, below, unquoted};
-use super::{EditError, quoted, quoted_key};
+use super::{EditError, Renamed, quoted, quoted_key};
 use std::ops::Range;
 
 /// What it is that has a name, by who may refer to it.
@@ -19,15 +19,15 @@ enum Named<'a> {
 }
 
 /// Renames what stands at a path of keys.
-pub(super) fn rename(text: &str, path: &str, steps: &[Step], name: &str) -> Result<String, EditError> {
+pub(super) fn rename(text: &str, path: &str, steps: &[Step], name: &str) -> Result<Renamed, EditError> {
     let tree = Tree::of(text)?;
-    let names: Vec<&str> = steps.iter().map(|s| if let Step::Key(k) = s { k.as_str() } else { "" }).collect();
+    let names = names(steps);
     let (Some(named), true) = (kind(&names), stands(&tree, steps)) else {
         return Err(EditError::NoNamed(path.to_owned()));
     };
     let old = names.last().copied().unwrap_or_default();
     if old == name {
-        return Ok(text.to_owned());
+        return Ok(Renamed { text: text.to_owned(), places: 0 });
     }
     check(&tree, steps, named, name)?;
     let mut edits: Vec<(Range<usize>, String)> = Vec::new();
@@ -45,7 +45,17 @@ pub(super) fn rename(text: &str, path: &str, steps: &[Step], name: &str) -> Resu
         }
     }
     edits.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
-    Ok(edits.iter().fold(text.to_owned(), |text, (span, with)| splice(&text, span, with)))
+    let renamed = edits.iter().fold(text.to_owned(), |text, (span, with)| splice(&text, span, with));
+    Ok(Renamed { text: renamed, places: edits.len() })
+}
+
+/// Whether what stands at such a path has a name of its own.
+pub(super) fn is_named(steps: &[Step]) -> bool {
+    steps.iter().all(|s| matches!(s, Step::Key(_))) && kind(&names(steps)).is_some()
+}
+
+fn names(steps: &[Step]) -> Vec<&str> {
+    steps.iter().map(|s| if let Step::Key(k) = s { k.as_str() } else { "" }).collect()
 }
 
 fn kind<'a>(names: &[&'a str]) -> Option<Named<'a>> {

@@ -183,13 +183,14 @@ fn whatever_refers_to_a_name_follows_it() {
         ("battery.clock", "cell", "clock", "cell"),
         ("old-supply.part.bridge", "bridge-1", "bridge", "bridge-1"),
     ] {
-        let renamed = rename(&text, path, name).unwrap();
+        let Renamed { text: renamed, places } = rename(&text, path, name).unwrap();
+        assert_eq!(places, words(&text, old) - kept(path), "{path}");
         let reading = crate::read(&renamed);
         assert_eq!(reading.diagnostics, [], "{path}");
         assert_eq!(words(&renamed, new), words(&text, old) - kept(path), "{path}");
         assert_eq!(words(&renamed, old), kept(path), "{path}");
         let table = path.rsplit_once('.').unwrap().0;
-        assert_eq!(rename(&renamed, &format!("{table}.{name}"), old).unwrap(), text, "{path} and back");
+        assert_eq!(rename(&renamed, &format!("{table}.{name}"), old).unwrap().text, text, "{path} and back");
     }
 }
 
@@ -213,7 +214,7 @@ fn kept(path: &str) -> usize {
 #[test]
 fn a_rail_is_renamed_wherever_it_is_drawn_from() {
     let text = "[rail]\np5 = { nominal = \"5 V\" }\n[rail.p12]\nnominal = \"12 V\"\n[load.a]\ndraws = { p5 = { run = \"1 A\" }, p12.run = \"2 A\", p12.idle = \"1 A\" }\nsockets.j = [\"p5\", \"p12\"]\n[load.b.draws.p12]\nrun = \"p12\"\n";
-    let renamed = rename(text, "rail.p12", "heads").unwrap();
+    let renamed = rename(text, "rail.p12", "heads").unwrap().text;
     assert_eq!(renamed, text.replace("p12", "heads").replace("run = \"heads\"", "run = \"p12\""));
 }
 
@@ -231,7 +232,7 @@ fn a_name_that_cannot_be_is_refused() {
     {
         assert_eq!(refused(path, "x"), EditError::NoNamed(path.into()), "{path}");
     }
-    assert_eq!(rename(EXAMPLE, "load.board", "board").unwrap(), EXAMPLE);
+    assert_eq!(rename(EXAMPLE, "load.board", "board").unwrap().text, EXAMPLE);
     // Output `in` of a converter would have the terminals of its input.
     let text =
         "format = 1\n[job]\ntitle = \"x\"\n[part.c]\nkind = \"converter\"\noutput.v1 = { volts = \"5 V\" }\n";
