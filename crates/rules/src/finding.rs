@@ -68,6 +68,26 @@ impl Code {
     }
 }
 
+/// The one thing of the job that a finding is about, by its place in the job's lists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum About {
+    /// A part.
+    Part(usize),
+    /// A plug.
+    Plug(usize),
+    /// A wire.
+    Wire(usize),
+    /// A load as a whole, or its 0 V.
+    Load(usize),
+    /// A rail where it arrives at a load.
+    Rail {
+        /// The load.
+        load: usize,
+        /// The rail.
+        rail: usize,
+    },
+}
+
 /// What a check says, with its working and the cure.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Finding {
@@ -79,6 +99,9 @@ pub struct Finding {
     pub stretch: Stretch,
     /// What it is about: `board, rail p5`.
     pub subject: String,
+    /// The same as a place in the job, where it is about one thing that has one.
+    #[serde(skip)]
+    pub about: Option<About>,
     /// What was found, in one or two sentences.
     pub says: String,
     /// How the figure came about.
@@ -99,12 +122,19 @@ impl Finding {
             severity: Severity::Note,
             stretch: Stretch::Wall,
             subject: subject.into(),
+            about: None,
             says: says.into(),
             working: None,
             cure: None,
             likelihood: None,
             place: None,
         }
+    }
+    /// With what in the job it is about.
+    #[must_use]
+    pub fn about(mut self, about: About) -> Self {
+        self.about = Some(about);
+        self
     }
     /// With its working.
     #[must_use]

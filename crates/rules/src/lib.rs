@@ -15,5 +15,5 @@ pub mod report;
 pub mod rule;
 pub mod sink;
 
-pub use finding::{Code, Finding, Severity, Stretch, Unjudged};
+pub use finding::{About, Code, Finding, Severity, Stretch, Unjudged};
 pub use report::{Report, check, findings};

@@ -12,7 +12,7 @@
 //! ```
 
 use super::mains_and_nameplate::{own_supply_is_fed, set_voltage};
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::{Bounds, Job, Motor, OldKind, PartKind};
 use voltwright_model::{LocalMains, Solved};
@@ -121,16 +121,19 @@ fn flux(
     });
 }
 
-fn input(sink: &mut Sink, key: usize, name: &str, range: Option<&Bounds<Frequency>>, mains: &LocalMains) {
+fn input(sink: &mut Sink, p: usize, name: &str, range: Option<&Bounds<Frequency>>, mains: &LocalMains) {
     let Some(range) = range else { return };
     let worst = |f: f64| below(f, range.high.si()).min(above(f, range.low.si()));
     let margin = mains.hertz.iter().copied().map(worst).fold(f64::INFINITY, f64::min);
-    sink.judge(&INPUT, key, Severity::Stop, margin, || {
+    sink.judge(&INPUT, p, Severity::Stop, margin, || {
         let says = format!(
             "{name} takes {} to {}; the mains of {} have other frequencies.",
             range.low, range.high, mains.country
         );
-        Finding::new(name, says).cure("a supply for the local frequency").at(&range.span)
+        Finding::new(name, says)
+            .about(About::Part(p))
+            .cure("a supply for the local frequency")
+            .at(&range.span)
     });
 }
 

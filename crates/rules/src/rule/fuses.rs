@@ -9,7 +9,7 @@
 //!   A wire of the low-voltage side is protected by the fuse before it, else by the limit of its supply. From the inlet
 //!   to the mains fuse only the house's own protection acts, which nobody entered: keep that piece short.
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{Fuse, Job, PartKind, Terminal, Wire};
@@ -141,7 +141,8 @@ impl Seen<'_, '_> {
             let w = Working::formula("room", "left", max - i, "share · In − I", inputs);
             let take = fuses::next_rating_up(i / RUNNING_SHARE);
             let says = format!("{} of {} carries {i} when running.", self.name, self.f.rating.nominal());
-            let finding = Finding::new(self.name, says).working(w).at(&self.f.rating.span);
+            let finding =
+                Finding::new(self.name, says).about(About::Part(self.p)).working(w).at(&self.f.rating.span);
             match take {
                 Some(size) => finding.cure(format!("a fuse of {size}, if the wires behind it allow it")),
                 None => finding,
@@ -192,7 +193,7 @@ impl Seen<'_, '_> {
         let most: MeltingIntegral = melting * fuses::pulse_share(PULSES);
         sink.judge(&INRUSH, 2 * self.p + 1, Severity::Stop, below(pulse.si(), melting.si()), || {
             let says = format!("The inrush of {peak} is a pulse of {pulse}; {} melts at {melting}: it opens at the first switch-on.", self.name);
-            Finding::new(self.name, says).cure("a slower fuse of the size the wires allow, or an inrush limiter").at(&self.f.rating.span)
+            Finding::new(self.name, says).about(About::Part(self.p)).cure("a slower fuse of the size the wires allow, or an inrush limiter").at(&self.f.rating.span)
         });
         if pulse > melting {
             return;
@@ -209,7 +210,7 @@ impl Seen<'_, '_> {
                 "The inrush of {peak} is a pulse of {pulse}; {} melts at {melting} and stands {most} again and again.",
                 self.name
             );
-            Finding::new(self.name, says).working(room).cure("a slower fuse, or an inrush limiter").at(&self.f.rating.span)
+            Finding::new(self.name, says).about(About::Part(self.p)).working(room).cure("a slower fuse, or an inrush limiter").at(&self.f.rating.span)
         });
     }
 
@@ -233,7 +234,10 @@ impl Seen<'_, '_> {
                 "{} breaks its current at up to {}; the mains are {}.",
                 self.name, breaks.voltage, mains.nominal
             );
-            Finding::new(self.name, says).cure("a fuse rated for the mains voltage").at(&self.f.rating.span)
+            Finding::new(self.name, says)
+                .about(About::Part(self.p))
+                .cure("a fuse rated for the mains voltage")
+                .at(&self.f.rating.span)
         });
         let wanted = Current::amps(if mains.nominal.si() > 150.0 { 1500.0 } else { 100.0 });
         sink.judge(
@@ -247,6 +251,7 @@ impl Seen<'_, '_> {
                     self.name, breaks.current
                 );
                 Finding::new(self.name, says)
+                    .about(About::Part(self.p))
                     .cure(format!("a ceramic fuse that breaks {wanted}"))
                     .at(&self.f.rating.span)
             },
@@ -270,6 +275,7 @@ fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
         sink.judge(&NO_FUSE, p, Severity::Stop, margin, || {
             let says = format!("No fuse lies between the inlet's line and {}.", part.key.text);
             Finding::new(&part.key.text, says)
+                .about(About::Part(p))
                 .cure("a fuse in the line conductor, next to the inlet")
                 .at(&part.key.span)
         });
@@ -321,14 +327,14 @@ fn protected(
             Working::looked("I", &format!("current at which {by} acts"), amps, Source::seen("IEC 60127-2 for fuses; the supply's limit as entered")),
             Working::looked("r", "resistance of a metre", Resistance::ohms(per_metre), source),
         ];
-        let w = Working::formula("T", "the wire in a fault", t, "Tair + I² · r · kt / (π · d · h) / k²", inputs)
+        let working = Working::formula("T", "the wire in a fault", t, "Tair + I² · r · kt / (π · d · h) / k²", inputs)
             .from_source(Source::memory("160 °C for PVC, IEC 60364-4-43"));
         let says = format!(
             "{} ({}) would reach {t} at the {amps} that {by} lets through for long; its insulation is destroyed at {DESTROYED:.0} °C.",
             wire.name(),
             wire.size_text.text
         );
-        Finding::new(wire.name(), says).working(w).cure("a fuse for this wire near its source, or a thicker wire").at(&wire.span)
+        Finding::new(wire.name(), says).about(About::Wire(w)).working(working).cure("a fuse for this wire near its source, or a thicker wire").at(&wire.span)
     });
 }
 

@@ -12,7 +12,7 @@
 //! assert!((4.0 * 0.020 / 2.0 - 0.040_f64).abs() < 1e-12);
 //! ```
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::holds::holds;
 use crate::influence::{cure, influences};
 use crate::sink::{Sink, below};
@@ -88,15 +88,15 @@ fn judge(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, l: usize) {
             let nominal = Voltage::volts(solved.nominal(loading, &of).unwrap_or(f64::NAN));
             let at = format!("{} at the worst corner", loading.words());
             let inputs = influences(solved, &of, loading);
-            let l = Working::solved("L", "0 V of the load against its supply", lift, &at, inputs);
+            let lifted = Working::solved("L", "0 V of the load against its supply", lift, &at, inputs);
             let limit_w = job.assume.ground_lift.working("limit", "ground lift still tolerated");
-            let room = Working::formula("room", "left to the limit", limit - lift, "limit − L", vec![limit_w, l]);
+            let room = Working::formula("room", "left to the limit", limit - lift, "limit − L", vec![limit_w, lifted]);
             let says = format!(
                 "The 0 V of {} is lifted by {lift} in the worst case {} (nominally {nominal}); {limit} is the limit.",
                 load.name,
                 loading.words()
             );
-            let mut finding = Finding::new(load.name.clone(), says).working(room).at(&load.key.span);
+            let mut finding = Finding::new(load.name.clone(), says).about(About::Load(l)).working(room).at(&load.key.span);
             finding.likelihood = Some(solved.likelihood(loading, &of, -limit.si(), limit.si()));
             match cure(solved, &of, loading) {
                 Some(cure) => finding.cure(cure),

@@ -8,7 +8,7 @@
 //! - a clamp stands what the source delivers into it until a fuse opens: `P = U_clamp · I_limit`.
 
 use crate::demand;
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{Clamp, PartKind, Terminal, WayUse, Worth};
@@ -48,7 +48,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
                         "{} of {} has no guard: a supply or regulator that fails high reaches a board nobody can replace (it survives {limit}).",
                         rail.name.text, load.name
                     );
-                    Finding::new(format!("{}, rail {}", load.name, rail.name.text), says)
+                    Finding::new(format!("{}, rail {}", load.name, rail.name.text), says).about(About::Rail { load: l, rail: draw.rail })
                         .cure(format!("an over-voltage cut-off or a clamp with a fuse before it, acting below {limit}"))
                         .at(&rail.name.span)
                 });
@@ -61,6 +61,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
                     rail.name.text, load.name
                 );
                 Finding::new(format!("{}, rail {}", load.name, rail.name.text), says)
+                    .about(About::Rail { load: l, rail: draw.rail })
                     .cure("a guard that acts earlier")
                     .at(&rail.name.span)
             });
@@ -122,6 +123,7 @@ fn clamps(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets) {
                     part.key.text, rail.name.text
                 );
                 Finding::new(&part.key.text, says)
+                    .about(About::Part(p))
                     .cure("a clamp with a higher breakdown")
                     .at(&c.breakdown.span)
             });
@@ -175,6 +177,7 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, nets: &Nets, p: usize, c: &Clamp)
             stands.nominal()
         );
         Finding::new(name, says)
+            .about(About::Part(p))
             .working(w)
             .cure(
                 "a fuse before the clamp that opens well below the supply's limit, or a supply that cuts off",

@@ -18,7 +18,7 @@
 //! ```
 
 use crate::demand::demands;
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, below};
 use voltwright_circuit::Law;
 use voltwright_job::{Case, PartKind, Supply, Wall};
@@ -241,6 +241,7 @@ fn parts(solved: &Solved<'_>, sink: &mut Sink, inside: Temperature) {
                 Ratio::new(used)
             );
             Finding::new(&part.key.text, says)
+                .about(About::Part(p))
                 .working(w)
                 .cure("more vents, a fan, a larger supply, or one outside the case")
                 .at(&part.key.span)

@@ -6,7 +6,7 @@
 //!
 //! Which wiring mistakes are possible beyond the plan is the proof's question, not this one's.
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::Sink;
 use voltwright_circuit::State;
 use voltwright_job::{PartKind, Supply};
@@ -68,13 +68,14 @@ fn mains_input(solved: &Solved<'_>, sink: &mut Sink, p: usize) {
         let open = !paths.same(here, there) && !exchanged;
         sink.judge(&NOT_WIRED, 2 * p + k, Severity::Stop, if open { -1.0 } else { 1.0 }, || {
             Finding::new(name, format!("No wire brings the {pole} from the inlet to {name}."))
+                .about(About::Part(p))
                 .cure(format!("wire {name}.{pole}"))
                 .at(&job.parts[p].key.span)
         });
         if exchanged && k == 0 {
             sink.tell(&EXCHANGED, Severity::Caution, || {
                 let says = format!("The line terminal of {name} lies on the neutral: its own fuse or switch then breaks the wrong pole.");
-                Finding::new(name, says).cure("exchange the two wires").at(&job.parts[p].key.span)
+                Finding::new(name, says).about(About::Part(p)).cure("exchange the two wires").at(&job.parts[p].key.span)
             });
         }
     }
@@ -89,6 +90,7 @@ fn outputs(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply) {
         let shorted = plus.zip(minus).is_some_and(|(a, b)| solved.wiring().paths.same(a, b));
         sink.judge(&OUTPUT, p * 1000 + o, Severity::Stop, if shorted { -1.0 } else { 1.0 }, || {
             Finding::new(&name, format!("{name} is wired to its own return."))
+                .about(About::Part(p))
                 .cure("follow its wires, one by one")
                 .at(&output.volts.span)
         });
@@ -107,6 +109,7 @@ fn converter(solved: &Solved<'_>, sink: &mut Sink, p: usize) {
     sink.judge(&CONVERTER, p, Severity::Stop, if why.is_empty() { 1.0 } else { -1.0 }, || {
         let name = &solved.job.parts[p].key.text;
         Finding::new(name, format!("{name} does not run: {why}."))
+            .about(About::Part(p))
             .cure("feed it within its range and enable it, or take another")
             .at(&solved.job.parts[p].key.span)
     });

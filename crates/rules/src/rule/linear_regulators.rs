@@ -16,7 +16,7 @@
 //! assert!((heat - 8.65).abs() < 0.05 && (40.0 + 8.5 * heat - 113.5).abs() < 0.5);
 //! ```
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::holds::holds;
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
@@ -196,7 +196,7 @@ impl Seen<'_, '_> {
                 "{} has {has} between its input's valley and its output; it needs {needs}.",
                 self.name
             );
-            Finding::new(self.name, says)
+            Finding::new(self.name, says).about(About::Part(self.p))
                 .working(w)
                 .cure("a larger reservoir, a higher raw voltage, or a low-drop regulator")
                 .at(&self.r.volts.span)
@@ -217,7 +217,10 @@ impl Seen<'_, '_> {
                     high.current,
                     limit.nominal()
                 );
-                Finding::new(self.name, says).cure("a larger regulator").at(&limit.span)
+                Finding::new(self.name, says)
+                    .about(About::Part(self.p))
+                    .cure("a larger regulator")
+                    .at(&limit.span)
             },
         );
     }
@@ -281,6 +284,7 @@ impl Seen<'_, '_> {
                 self.name, high.heat
             );
             Finding::new(self.name, says)
+                .about(About::Part(self.p))
                 .working(w)
                 .cure("a larger heat sink, or a lower raw voltage")
                 .at(&thermal.span)
@@ -345,7 +349,7 @@ fn unloaded(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
                 "With its load out, the reservoir of {name} reaches {sees:.3} at {}; it is rated {max} ({share} of it at {} already).",
                 mains.high, mains.nominal
             );
-            Finding::new(name.clone(), says).working(w).cure(unloaded_cure).at(&rated.span)
+            Finding::new(name.clone(), says).about(About::Part(p)).working(w).cure(unloaded_cure).at(&rated.span)
         });
     }
 }

@@ -15,7 +15,7 @@
 //! Above the label's tolerance with the nominal (or measured) mains it is a stop; only at the upper end of the mains'
 //! tolerance a caution: 220 V machines on 230 V are ordinary. That a machine "works today" is not looked at.
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::{Fate, Given, Job, Nameplate, PartKind};
 use voltwright_model::{LocalMains, Solved};
@@ -92,11 +92,15 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
             )
         };
         sink.judge(&INPUT, p, Severity::Stop, room(PLATE_TOLERANCE), || {
-            Finding::new(&part.key.text, says("takes")).cure("a supply for the local mains").at(&range.span)
+            Finding::new(&part.key.text, says("takes"))
+                .about(About::Part(p))
+                .cure("a supply for the local mains")
+                .at(&range.span)
         });
         if room(PLATE_TOLERANCE) >= 0.0 {
             sink.judge(&INPUT, p, Severity::Caution, room(0.0), || {
                 Finding::new(&part.key.text, says("is printed for"))
+                    .about(About::Part(p))
                     .cure("look in its sheet for the full range (90..264 V is usual) and enter that")
                     .at(&range.span)
             });

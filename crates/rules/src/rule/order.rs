@@ -9,7 +9,7 @@
 //! That an order matters at all is the load's affair and entered with it (for three-rail memories sources disagree:
 //! makers' notes ask for −5 V first, last off; others say only with overshoot).
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::Sink;
 use voltwright_job::nets::Nets;
 use voltwright_job::{Bounds, Job, Load, Order, PartKind, Terminal, WayUse};
@@ -63,6 +63,7 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
                     &subject,
                     format!("The interlock {name} does not assure that {first} comes before {then}: {why}."),
                 )
+                .about(About::Load(l))
                 .at(&order.span)
             });
             return;
@@ -82,13 +83,13 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
                     "{first} is up {} to {} after switch-on and {then} after {} to {}: {then} may come first{why}.",
                     a.low, a.high, b.low, b.high
                 );
-                Finding::new(&subject, says).cure(&cure).at(&order.span)
+                Finding::new(&subject, says).about(About::Load(l)).cure(&cure).at(&order.span)
             });
         }
         _ => {
             sink.judge(&NOT_ASSURED, key, Severity::Stop, -1.0, || {
                 let says = format!("Nothing assures that {first} comes before {then}{why}, and no times are entered from which it would follow.");
-                Finding::new(&subject, says).cure(&cure).at(&order.span)
+                Finding::new(&subject, says).about(About::Load(l)).cure(&cure).at(&order.span)
             });
             sink.missing(
                 &NOT_ASSURED,
@@ -189,11 +190,11 @@ fn later(source: Bounds<Time>, own: &Bounds<Time>) -> Bounds<Time> {
 }
 
 fn signals(job: &Job, sink: &mut Sink, load: &Load) {
-    let supplies = job.parts.iter().filter_map(|p| match &p.kind {
-        PartKind::MainsSupply(s) | PartKind::Converter(s) => Some((p, s)),
+    let supplies = job.parts.iter().enumerate().filter_map(|(p, part)| match &part.kind {
+        PartKind::MainsSupply(s) | PartKind::Converter(s) => Some((p, part, s)),
         _ => None,
     });
-    for (part, s) in supplies {
+    for (p, part, s) in supplies {
         if let (Some((gives, _)), Some((wants, at))) = (&load.control, &s.enable)
             && gives != wants
         {
@@ -203,6 +204,7 @@ fn signals(job: &Job, sink: &mut Sink, load: &Load) {
                     load.name, part.key.text
                 );
                 Finding::new(&part.key.text, says)
+                    .about(About::Part(p))
                     .cure("an inverter between them, or a supply with the other level")
                     .at(&at.span)
             });

@@ -11,7 +11,7 @@
 //! assert!((5.0_f64.powi(2) / 10.0 - 2.5).abs() < 1e-12);
 //! ```
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, below};
 use voltwright_job::{Capacitor, Diode, PartKind, RawSupply, Resistor, Terminal};
 use voltwright_model::solved::MainsEnd;
@@ -101,6 +101,7 @@ fn resistor(solved: &Solved<'_>, sink: &mut Sink, p: usize, r: &Resistor) {
             .from_source(Source::computed("Joule's law"));
         let says = format!("{name} burns up to {burns} and is rated {}.", may.nominal());
         Finding::new(name, says)
+            .about(About::Part(p))
             .working(w)
             .cure(format!("a resistor of {} or more, mounted where it may get hot", burns / RESISTOR_SHARE))
             .at(&may.span)
@@ -117,6 +118,7 @@ fn capacitor(solved: &Solved<'_>, sink: &mut Sink, p: usize, c: &Capacitor) {
     if solved.wiring().is_on_mains(Terminal::Part(p, 0)) {
         return sink.tell(&CAPACITOR, Severity::Stop, || {
             Finding::new(name, format!("{name} lies on the mains and has no class."))
+                .about(About::Part(p))
                 .cure("an X or Y capacitor of the class that its place asks for, entered with its class")
                 .at(&c.value.span)
         });
@@ -125,6 +127,7 @@ fn capacitor(solved: &Solved<'_>, sink: &mut Sink, p: usize, c: &Capacitor) {
     // Half a volt backwards is leakage and spread, not a reversal.
     sink.judge(&REVERSED, p, Severity::Stop, below(back.si(), 0.5), || {
         Finding::new(name, format!("{name} is reversed: its minus may be {back} above its plus."))
+            .about(About::Part(p))
             .cure("turn it round")
             .at(&c.value.span)
     });
@@ -150,6 +153,7 @@ fn capacitor(solved: &Solved<'_>, sink: &mut Sink, p: usize, c: &Capacitor) {
             ],
         );
         Finding::new(name, format!("{name} sees up to {volts} and is rated {max}."))
+            .about(About::Part(p))
             .working(w)
             .cure("a capacitor of the next higher voltage")
             .at(&rated.span)
@@ -167,6 +171,7 @@ fn diode(solved: &Solved<'_>, sink: &mut Sink, p: usize, d: &Diode) {
         let amps = Current::amps(point.solution.elements[e].current.abs());
         sink.judge(&DIODE, 2 * p, Severity::Stop, below(amps.si(), rated.nominal().si()), || {
             Finding::new(name, format!("{name} carries {amps} and is rated {}.", rated.nominal()))
+                .about(About::Part(p))
                 .cure("a larger diode")
                 .at(&rated.span)
         });
@@ -174,6 +179,7 @@ fn diode(solved: &Solved<'_>, sink: &mut Sink, p: usize, d: &Diode) {
     if let (Some(reverse), Some(volts)) = (&d.reverse, highest(solved, p, (1, 0))) {
         sink.judge(&DIODE, 2 * p + 1, Severity::Stop, below(volts.si(), reverse.nominal().si()), || {
             Finding::new(name, format!("{name} holds off up to {volts} and is rated {}.", reverse.nominal()))
+                .about(About::Part(p))
                 .cure("a diode for a higher voltage")
                 .at(&reverse.span)
         });
@@ -193,6 +199,7 @@ fn raw(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &RawSupply) {
     let watts = Power::watts(solved.output_watts(p, true));
     sink.judge(&RAW, p, Severity::Stop, below(watts.si(), may.nominal().si()), || {
         Finding::new(name, format!("{name} passes on up to {watts}; its transformer may {}.", may.nominal()))
+            .about(About::Part(p))
             .cure("fewer loads, or a larger transformer")
             .at(&may.span)
     });

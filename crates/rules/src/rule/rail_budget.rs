@@ -20,7 +20,7 @@
 //! Not covered: how the limit itself drifts with temperature (rule 19), dynamics of the dip.
 
 use crate::demand::{Demand, demands, matches};
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::holds::holds;
 use crate::sink::{Sink, above, below};
 use voltwright_job::{Output, Overload, PartKind, Supply};
@@ -153,6 +153,7 @@ impl Seen<'_, '_> {
             );
             let wanted = (self.demand.run / self.solved.job.assume.continuous.nominal().si()).max(i);
             Finding::new(&self.name, format!("{} runs at up to {i}; it is rated {max}.", self.name))
+                .about(About::Part(self.demand.output.0))
                 .working(room)
                 .cure(format!("a supply with at least {wanted} on this output, or fewer loads on it"))
                 .at(&limit.span)
@@ -170,6 +171,7 @@ impl Seen<'_, '_> {
                 &self.name,
                 format!("{} runs at {i}, more than {} of its {max}.", self.name, share.nominal()),
             )
+            .about(About::Part(self.demand.output.0))
             .working(Working::formula("room", "left of the share", most - i, "share · rating − I", inputs))
             .cure(format!("an output of at least {}", i / share.nominal().si()))
         });
@@ -195,6 +197,7 @@ impl Seen<'_, '_> {
                     &self.name,
                     format!("The starts on {} last {lasts}; its peak may last {may}.", self.name),
                 )
+                .about(About::Part(self.demand.output.0))
                 .cure("start the loads one after the other, or a supply with a longer peak")
             });
         }
@@ -237,7 +240,7 @@ impl Seen<'_, '_> {
         };
         let says =
             format!("Starts ask {} for {peak}{time}; it holds {max}, so {happens}.{average}", self.name);
-        Finding::new(&self.name, says)
+        Finding::new(&self.name, says).about(About::Part(self.demand.output.0))
             .working(w)
             .cure(format!("an output of at least {wanted}, or one with a documented peak of {peak}{time}; or starts one after the other"))
             .at(&self.output.volts.span)
@@ -271,7 +274,7 @@ impl Seen<'_, '_> {
                 self.name,
                 most.nominal()
             );
-            Finding::new(&self.name, says).working(w).cure("size the supply for the peak")
+            Finding::new(&self.name, says).about(About::Part(self.demand.output.0)).working(w).cure("size the supply for the peak")
         });
     }
 
@@ -283,7 +286,9 @@ impl Seen<'_, '_> {
         let sum: Capacitance = on_loads.map(|c| c.spread.high).sum();
         sink.judge(&CAPACITANCE, self.key, Severity::Stop, below(sum.si(), most.nominal().si()), || {
             let says = format!("{sum} hangs on {}; it will start {}.", self.name, most.nominal());
-            Finding::new(&self.name, says).cure("a supply that starts it, or a slow switch-on between them")
+            Finding::new(&self.name, says)
+                .about(About::Part(self.demand.output.0))
+                .cure("a supply that starts it, or a slow switch-on between them")
         });
     }
 
@@ -306,7 +311,7 @@ impl Seen<'_, '_> {
             let w = Working::formula("R", "largest preload that makes up for it", most, "U / (least − I)", inputs);
             let effect = if strayed.is_empty() { String::new() } else { format!(" Meanwhile {}.", strayed.join("; ")) };
             let says = format!("{} needs {needs} and gets {gets}: the supply is too big for its load.{effect}", self.name);
-            Finding::new(&self.name, says).working(w).at(&least.span).cure(format!(
+            Finding::new(&self.name, says).about(About::Part(self.demand.output.0)).working(w).at(&least.span).cure(format!(
                 "a preload of at most {most}: {take} takes {}, burns {burns} and wants {} or more, in the airflow and in the harness, not on the board",
                 volts / take,
                 burns * 2.0
@@ -372,6 +377,7 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
                 &part.key.text,
                 format!("All outputs of {} together deliver {high}; it is rated {max}.", part.key.text),
             )
+            .about(About::Part(p))
             .working(w)
             .cure(format!(
                 "a supply of at least {}",
@@ -386,6 +392,7 @@ fn power(solved: &Solved<'_>, sink: &mut Sink, p: usize, s: &Supply, all: &[Dema
                 &part.key.text,
                 format!("{} runs at {nominal}, more than {share} of its {max}.", part.key.text),
             )
+            .about(About::Part(p))
             .working(w)
         });
     } else {
@@ -444,6 +451,6 @@ fn at_wall(solved: &Solved<'_>, sink: &mut Sink, p: usize, nominal: Power) {
             "With the loads running {name} takes {watts}, {volt_amps} or {amps} at {} from the mains.",
             mains.nominal
         );
-        Finding::new(name, says).working(w)
+        Finding::new(name, says).about(About::Part(p)).working(w)
     });
 }

@@ -11,7 +11,7 @@
 //! assert!((24.0 / 0.12 - 200.0_f64).abs() < 1e-9);
 //! ```
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, above, below};
 use voltwright_job::nets::Nets;
 use voltwright_job::{Job, PartKind, Switch, Terminal};
@@ -87,7 +87,10 @@ impl Seen<'_, '_> {
         sink.judge(&VOLTAGE, self.p, Severity::Stop, above(rating.voltage.si(), mains.nominal.si()), || {
             let says =
                 format!("{} is marked {}; the mains are {}.", self.name, self.markings(), mains.nominal);
-            Finding::new(self.name, says).cure("a switch for the mains voltage").at(&self.s.rated_span)
+            Finding::new(self.name, says)
+                .about(About::Part(self.p))
+                .cure("a switch for the mains voltage")
+                .at(&self.s.rated_span)
         });
         if let Some(point) = self.solved.mains_point(MainsEnd::Low) {
             let amps =
@@ -95,7 +98,10 @@ impl Seen<'_, '_> {
             let amps = Current::amps(amps);
             sink.judge(&CURRENT, self.p, Severity::Stop, below(amps.si(), rating.current.si()), || {
                 let says = format!("{} carries {amps}; it is marked {}.", self.name, self.markings());
-                Finding::new(self.name, says).cure("a larger switch").at(&self.s.rated_span)
+                Finding::new(self.name, says)
+                    .about(About::Part(self.p))
+                    .cure("a larger switch")
+                    .at(&self.s.rated_span)
             });
         }
         self.mains_inrush(sink);
@@ -124,6 +130,7 @@ impl Seen<'_, '_> {
                         most.nominal()
                     );
                     Finding::new(self.name, says)
+                        .about(About::Part(self.p))
                         .cure("a switch for that inrush, or an inrush limiter")
                         .at(&self.s.rated_span)
                 })
@@ -153,7 +160,10 @@ impl Seen<'_, '_> {
                         self.name,
                         self.markings()
                     );
-                    Finding::new(self.name, says).cure("a larger switch").at(&self.s.rated_span)
+                    Finding::new(self.name, says)
+                        .about(About::Part(self.p))
+                        .cure("a larger switch")
+                        .at(&self.s.rated_span)
                 });
                 sink.judge(&VOLTAGE, self.p, Severity::Stop, above(rating.voltage.si(), volts.si()), || {
                     let says = format!(
@@ -162,6 +172,7 @@ impl Seen<'_, '_> {
                         self.markings()
                     );
                     Finding::new(self.name, says)
+                        .about(About::Part(self.p))
                         .cure("a switch for that direct voltage")
                         .at(&self.s.rated_span)
                 });
@@ -181,7 +192,7 @@ impl Seen<'_, '_> {
                 format!(" Closing on {c} it makes {peak} ({volts} through {r}).")
             });
             let says = format!("{} breaks {amps} of direct current at {volts} and {marked}: an AC rating says nothing about DC.{inrush}", self.name);
-            let finding = Finding::new(self.name, says)
+            let finding = Finding::new(self.name, says).about(About::Part(self.p))
                 .cure("move it back to the mains side, or a switch marked for this direct voltage and current")
                 .at(&self.s.rated_span);
             match making {
@@ -270,6 +281,7 @@ fn pole(job: &Job, sink: &mut Sink, p: usize, s: &Switch) {
             "{name} breaks the neutral: switched off, everything behind it still has the line's potential."
         );
         Finding::new(name, says)
+            .about(About::Part(p))
             .cure("put it in the line, or take a switch with two poles")
             .at(&job.parts[p].key.span)
     });
@@ -296,7 +308,7 @@ fn contacts(solved: &Solved<'_>, sink: &mut Sink) {
                 Working::solved("I", "through the busiest contact", amps, "every draw at its upper end", vec![]),
             ]);
             let says = format!("Way {} of {} carries {amps}; a contact may carry {most_amps} at the lower end of its rating.", way + 1, plug.key.text);
-            Finding::new(format!("plug {}", plug.key.text), says).working(w).cure("more ways in parallel, or larger contacts").at(&plug.key.span)
+            Finding::new(format!("plug {}", plug.key.text), says).about(About::Plug(p)).working(w).cure("more ways in parallel, or larger contacts").at(&plug.key.span)
         });
     }
 }

@@ -8,7 +8,7 @@
 //!
 //! Not covered: ripple, and dips shorter than the operating points (a later rule in the time domain).
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::holds::{holds, is_tripped};
 use crate::influence::{cure, influences};
 use crate::sink::{Sink, above, below};
@@ -142,6 +142,7 @@ fn rail(solved: &Solved<'_>, sink: &mut Sink, l: usize, r: usize, starts: bool) 
     if let Some(what) = not_brought(solved, l, r) {
         sink.judge(&NOT_FED, key, Severity::Stop, -1.0, || {
             Finding::new(subject(), format!("No wire brings {what} to {}.", load.name))
+                .about(About::Rail { load: l, rail: r })
                 .cure(format!("wire a way of {what} in its sockets to the supply"))
         });
         return;
@@ -275,8 +276,10 @@ fn write_rail(
         false => (f64::NEG_INFINITY, limit.volts.si()),
     };
     let share = solved.likelihood(loading, of, low, high);
-    let mut finding =
-        Finding::new(format!("{}, rail {name}", load.name), says).working(working).at(&rail.nominal.span);
+    let mut finding = Finding::new(format!("{}, rail {name}", load.name), says)
+        .about(About::Rail { load: l, rail: r })
+        .working(working)
+        .at(&rail.nominal.span);
     finding.likelihood = Some(share);
     match cure {
         Some(cure) => finding.cure(cure),

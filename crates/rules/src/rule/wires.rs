@@ -16,7 +16,7 @@
 //!
 //! Not covered: wires wound up, in foam, or beside hot parts.
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::{Sink, below};
 use voltwright_job::Wire;
 use voltwright_model::solved::MainsEnd;
@@ -140,7 +140,7 @@ fn temperature(solved: &Solved<'_>, sink: &mut Sink, key: usize, wire: &Wire, am
         let area = Area::square_metres(area);
         let says =
             format!("{} carries {amps} and reaches {hot}; its insulation stands {limit}.", wire.name());
-        let finding = Finding::new(wire.name(), says).working(w).at(&wire.span);
+        let finding = Finding::new(wire.name(), says).about(About::Wire(key)).working(w).at(&wire.span);
         let fits = |a: &Area| {
             let (r, ..) = conductors::per_metre(voltwright_quantity::parse::Conductor::Metric(*a));
             air.si() + self::rise(amps.si(), a.si(), r, wire.bundle) <= limit.si()
@@ -178,7 +178,7 @@ fn comfortable(sink: &mut Sink, key: usize, wire: &Wire, amps: Current) {
             wire.name(),
             wire.size_text.text
         );
-        let finding = Finding::new(wire.name(), says).working(w).at(&wire.span);
+        let finding = Finding::new(wire.name(), says).about(About::Wire(key)).working(w).at(&wire.span);
         match larger {
             Some(size) => finding.cure(format!("{size}, the smallest standard size that would do")),
             None => finding,

@@ -6,7 +6,7 @@
 //!
 //! What the circuit makes of it is the other rules' matter; this names the cause.
 
-use crate::finding::{Code, Finding, Severity, Stretch};
+use crate::finding::{About, Code, Finding, Severity, Stretch};
 use crate::sink::Sink;
 use std::collections::BTreeMap;
 use voltwright_job::nets::Nets;
@@ -55,13 +55,17 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
             for (w, (way, span)) in socket.ways.iter().enumerate() {
                 key += 1;
                 let ends = live.get(&nets.net(Terminal::Socket(l, s, w))).map_or(&[][..], Vec::as_slice);
-                let (wrong, is) = match way {
+                let (about, wrong, is) = match way {
                     WayUse::Rail(r) => {
                         let rail = &job.rails[*r];
                         let wrong = ends.iter().find(|e| off(e.volts, rail.nominal.nominal()));
-                        (wrong, format!("{} ({})", rail.name.text, rail.nominal.nominal()))
+                        (
+                            About::Rail { load: l, rail: *r },
+                            wrong,
+                            format!("{} ({})", rail.name.text, rail.nominal.nominal()),
+                        )
                     }
-                    WayUse::Com => (ends.first(), "com".to_owned()),
+                    WayUse::Com => (About::Load(l), ends.first(), "com".to_owned()),
                     WayUse::Chassis | WayUse::Nothing => continue,
                 };
                 sink.judge(&WRONG, key, Severity::Stop, if wrong.is_some() { -1.0 } else { 1.0 }, || {
@@ -69,6 +73,7 @@ pub fn run(solved: &Solved<'_>, sink: &mut Sink) {
                     let way = format!("way {} of {}.{}", w + 1, load.key.text, socket.name.text);
                     let says = format!("{way} is {is}, but the wiring brings it {name} of {volts}.");
                     Finding::new(format!("{}, {way}", load.name), says)
+                        .about(about)
                         .cure("follow its wire to both ends; the figures behind it follow from this")
                         .at(span)
                 });
