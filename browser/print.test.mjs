@@ -33,7 +33,7 @@ test("the sheet prints on both papers", async () => {
   const faces = await page.locator(".faces figure").allInnerTexts();
   assert.equal(faces.length, 6);
   mkdirSync(shots, { recursive: true });
-  for (const [name, size] of [["A4", /59[45](\.\d+)? x 84[12]/], ["Letter", /612 x 792/]]) {
+  for (const [name, size] of /** @type {[string, RegExp][]} */ ([["A4", /59[45](\.\d+)? x 84[12]/], ["Letter", /612 x 792/]])) {
     if (name === "Letter") await page.getByRole("link", { name: "Letter" }).click();
     const path = join(shots, `sheet-${name}.pdf`);
     await page.pdf({ path, preferCSSPageSize: true });

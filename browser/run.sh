@@ -3,6 +3,7 @@
 set -euo pipefail
 cd "$(dirname "$0")"
 command -v chromium >/dev/null && command -v pdftoppm >/dev/null || { apt-get update -qq && apt-get install -y -qq chromium fonts-dejavu-core poppler-utils >/dev/null; }
-[ -d node_modules ] || npm ci --no-audit --no-fund --silent
+[ -d node_modules/@types/node ] || npm ci --no-audit --no-fund --silent
 node_modules/.bin/tsc --project tsconfig.json
+node_modules/.bin/tsc --project tsconfig.tests.json
 node --test --test-reporter=spec ./*.test.mjs

@@ -34,7 +34,7 @@ fn main() {
     let mut page = format!(
         "<!doctype html><html lang=en><meta charset=utf-8><meta name=viewport content='width=device-width'><title>Drawings</title>\
          <style>{style} body {{ margin: 16px; background: {ground}; font-family: system-ui }} section {{ display: flex; \
-         flex-wrap: wrap; gap: 24px }} h2, h3 {{ font-weight: 600; font-size: 16px }}</style>"
+         flex-wrap: wrap; align-items: start; gap: 24px }} h2, h3 {{ font-weight: 600; font-size: 16px }}</style>"
     );
     let own: Vec<String> = arguments.collect();
     let files: Vec<&str> =
@@ -56,9 +56,10 @@ fn main() {
 
 fn job(page: &mut String, job: &Job, n: usize) {
     let solved = Solved::new(job);
+    let findings = voltwright_rules::findings(job).findings;
     let needs_only = std::env::var("PART").is_ok_and(|p| p == "needs");
     let wide = [(Width::Phone, "p"), (Width::Desk, "d")]
-        .map(|(width, name)| elevation(&solved, &[], width, &format!("e{n}-{name}")));
+        .map(|(width, name)| elevation(&solved, &[], &findings, width, &format!("e{n}-{name}")));
     if !needs_only {
         section(page, "Elevation", &wide);
     }
@@ -66,8 +67,8 @@ fn job(page: &mut String, job: &Job, n: usize) {
     early.stage = voltwright_model::stage::stages(job).swap_remove(0);
     let open: Vec<usize> = job.part("fuse").into_iter().collect();
     let parts = [
-        elevation(&early, &[], Width::Desk, &format!("e{n}-s")),
-        elevation(&solved, &open, Width::Phone, &format!("e{n}-o")),
+        elevation(&early, &[], &[], Width::Desk, &format!("e{n}-s")),
+        elevation(&solved, &open, &[], Width::Phone, &format!("e{n}-o")),
     ];
     if !needs_only {
         section(page, "Elevation at the source's stage; with the fuse out", &parts);

@@ -49,6 +49,12 @@ impl Canvas {
         self.put(format_args!(r#"<path class="{class}" d="{}"/>"#, path.0));
     }
 
+    /// A line of a width of its own.
+    pub fn thick(&mut self, class: &str, width: f64, path: &Path) {
+        let width = px(width);
+        self.put(format_args!(r#"<path class="{class}" stroke-width="{width}" d="{}"/>"#, path.0));
+    }
+
     /// A line in a colour of its own.
     pub fn stroked(&mut self, class: &str, colour: &str, path: &Path) {
         self.put(format_args!(r#"<path class="{class}" stroke="{colour}" d="{}"/>"#, path.0));
@@ -64,11 +70,13 @@ impl Canvas {
         self.put(format_args!(r#"<circle class="{class}" cx="{x}" cy="{y}" r="{r}"/>"#));
     }
 
-    /// Where a page may let a terminal be chosen, by its name in wires; nothing is seen of it.
-    pub fn target(&mut self, terminal: &str, (x, y): Spot, r: f64) {
-        let ([x, y, r], terminal) = ([x, y, r].map(px), escaped(terminal));
+    /// Where a page may let a terminal be chosen, by its name in wires and with words for those who do not see it; nothing is
+    /// seen of it.
+    pub fn target(&mut self, (terminal, label): (&str, &str), (x, y): Spot, (w, h): Spot) {
+        let [x, y, w, h] = [x, y, w, h].map(px);
+        let [terminal, label] = [terminal, label].map(escaped);
         self.put(format_args!(
-            r#"<circle class="d-target" data-terminal="{terminal}" cx="{x}" cy="{y}" r="{r}"/>"#
+            r#"<rect class="d-target" data-terminal="{terminal}" data-label="{label}" x="{x}" y="{y}" width="{w}" height="{h}" rx="4"/>"#
         ));
     }
 

@@ -95,6 +95,18 @@ pub(crate) fn words(coats: &[Coat]) -> String {
     }
 }
 
+/// The same in a few letters: `RD`, `2 × BK + RD`, `no wire`.
+pub(crate) fn letters(coats: &[Coat]) -> String {
+    let one = |(coat, n): &(Coat, usize)| {
+        let code = coat.code.as_deref().unwrap_or("colour not entered");
+        if *n > 1 { format!("{n} × {code}") } else { code.to_owned() }
+    };
+    match coats {
+        [] => "no wire".into(),
+        coats => grouped(coats).iter().map(one).collect::<Vec<_>>().join(" + "),
+    }
+}
+
 /// The cut end of a wire: a disc in its colour, in upright stripes where it has several; a dot in a ring where it has none.
 pub(crate) fn disc(canvas: &mut Canvas, (x, y): Spot, r: f64, paints: &[&str]) {
     let Some(first) = paints.first() else {
@@ -115,16 +127,36 @@ fn segment((x, y): Spot, r: f64, at: f64) -> Path {
     Path::at((x + dx, y - dy)).arc(r, true, (x + r, y)).arc(r, true, (x + dx, y + dy)).close()
 }
 
+/// Width of a wire, and of the outline around it on both sides together.
+const WIRE: f64 = 3.0;
+const OUTLINE: f64 = 1.5;
+
+/// Half the width of some wires side by side.
+pub(crate) fn half(count: usize) -> f64 {
+    (WIRE * count as f64 + OUTLINE) / 2.0
+}
+
 /// A wire along a way: its outline, its colour, and dashes of its second one.
-pub(crate) fn run(canvas: &mut Canvas, path: &Path, paints: &[&str]) {
-    match paints {
-        [] => canvas.path("d-line", path),
-        [first, rest @ ..] => {
-            canvas.path("d-wire-under", path);
-            canvas.stroked("d-wire", first, path);
-            if let Some(second) = rest.first() {
-                canvas.stroked("d-wire d-stripe", second, path);
-            }
+pub(crate) fn run(canvas: &mut Canvas, spots: &[Spot], paints: &[&str]) {
+    ribbon(canvas, spots, &[paints]);
+}
+
+/// Wires side by side along a way, in one outline.
+pub(crate) fn ribbon<P: AsRef<[S]>, S: AsRef<str>>(canvas: &mut Canvas, spots: &[Spot], wires: &[P]) {
+    if let [one] = wires
+        && one.as_ref().is_empty()
+    {
+        return canvas.path("d-line", &Path::through(spots));
+    }
+    canvas.thick("d-wire-under", 2.0 * half(wires.len()), &Path::through(spots));
+    for (i, paints) in wires.iter().enumerate() {
+        let aside = WIRE * (i as f64 - (wires.len() as f64 - 1.0) / 2.0);
+        let path = Path::through(&spots.iter().map(|(x, y)| (*x, y + aside)).collect::<Vec<Spot>>());
+        if let Some(first) = paints.as_ref().first() {
+            canvas.stroked("d-wire", first.as_ref(), &path);
+        }
+        if let Some(second) = paints.as_ref().get(1) {
+            canvas.stroked("d-wire d-stripe", second.as_ref(), &path);
         }
     }
 }

@@ -3,28 +3,47 @@
 //!
 //! Drawn are the operating point with the loads running, and of the mains which pole a conductor is joined to. Heights go by a
 //! symmetric logarithm, mains far above, with a rail's tolerance magnified to a band of its own, so that drops are seen.
+//!
+//! Wires between the same two things at the same potential are one bundle with one label. Conductors that would hide each other run
+//! in lanes of their own between their true ends, and letters stand where they touch nothing else; levels move apart until all have
+//! room. Findings speak of the worst case, the drawing shows nominal values: where a stop belongs hangs a flag.
 
 mod chart;
+mod drawn;
+mod flags;
 mod frame;
 mod heights;
+mod landing;
 mod path;
 mod potential;
+mod room;
 mod slots;
 mod strands;
+mod tags;
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+mod tests;
 mod words;
 
 use crate::canvas::Canvas;
 use crate::{Drawing, Width};
-use chart::Chart;
+use chart::Laid;
 use voltwright_model::Solved;
+use voltwright_rules::Finding;
 
-/// The elevation of a solved job; `open` are the fuses that are out and the switches that are off. Loads that the stage of
-/// `solved` does not connect stand beyond a gate.
-pub fn elevation(solved: &Solved<'_>, open: &[usize], width: Width, id_prefix: &str) -> Drawing {
+/// The elevation of a solved job; `open` are the fuses that are out and the switches that are off, `findings` what the rules say of
+/// it: a stop hangs as a flag where it belongs. Loads that the stage of `solved` does not connect stand beyond a gate.
+pub fn elevation(
+    solved: &Solved<'_>,
+    open: &[usize],
+    findings: &[Finding],
+    width: Width,
+    id_prefix: &str,
+) -> Drawing {
     let title = "Elevation: the potential from the wall to each load";
-    let chart = Chart::of(solved, open, width);
-    let text = words::text(&chart);
+    let laid = Laid::of(solved, open, findings, width);
+    let text = words::text(&laid.chart);
     let mut canvas = Canvas::new();
-    let height = chart.draw(&mut canvas);
+    let height = laid.draw(&mut canvas);
     Drawing { svg: canvas.finish((width.px(), height), id_prefix, title, &text), text }
 }

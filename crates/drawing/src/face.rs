@@ -7,7 +7,7 @@ use crate::canvas::{Anchor, Canvas, Path, Spot};
 use crate::colours::{self, Coat};
 use crate::lettering::cut;
 use crate::probes::{Mark, probe};
-pub use crate::strip::{chassis, socket, terminals};
+pub use crate::strip::{chassis, choosing_terminals, socket, terminals};
 use crate::{Drawing, PHONE};
 use voltwright_job::{Job, Terminal, nets};
 use voltwright_proof::harness::{Harness, Thing};
@@ -56,8 +56,10 @@ impl Probes {
 const MOST: usize = 12;
 /// From one way to the next, at most; at least that of [`MOST`] ways across a phone.
 const PITCH: (f64, f64) = (25.5, 40.0);
-/// Size of a hole.
-const RADIUS: f64 = 9.0;
+/// The same where ways are chosen: a finger's width, whatever the width of the page.
+const CHOOSING: f64 = 47.0;
+/// Size of a hole, and where ways are chosen.
+const RADIUS: (f64, f64) = (9.0, 12.0);
 /// From the body's edge to the middle of a hole, and to the end of its cell without letters.
 const HOLE: f64 = 21.0;
 const NUMBER: f64 = 24.0;
@@ -65,19 +67,17 @@ const CODE: f64 = 13.0;
 /// Room for a probe above or below.
 const REACH: f64 = 46.0;
 const EDGE: f64 = 12.0;
+/// Room for the triangle beside way 1, at both sides.
+const FIRST: f64 = 14.0;
 
 /// The face of a plug, seen from a side, with the probes that are on it.
 pub fn face(job: &Job, plug: usize, side: Side, probes: Probes, id_prefix: &str) -> Drawing {
-    let face = Face::of(job, plug, side, probes);
-    let title = format!("Plug {}, {}", face.name(), side.words());
-    let text = face.text(&title);
-    let mut canvas = Canvas::new();
-    let mut y = 8.0;
-    for band in face.bands() {
-        y = face.band(&mut canvas, &band, y) + 10.0;
-    }
-    let height = face.caption(&mut canvas, y + 10.0);
-    Drawing { svg: canvas.finish((PHONE, height), id_prefix, &title, &text), text }
+    Face::of(job, plug, side, probes, false).draw(id_prefix)
+}
+
+/// The same to choose ways on: each has a target that a finger hits, so that it may be wider than a phone.
+pub fn choosing(job: &Job, plug: usize, side: Side, id_prefix: &str) -> Drawing {
+    Face::of(job, plug, side, Probes::default(), true).draw(id_prefix)
 }
 
 /// A plug with what is at its ways.
@@ -86,6 +86,8 @@ struct Face<'j> {
     plug: usize,
     side: Side,
     probes: Probes,
+    /// Whether ways are chosen on it.
+    is_chosen_on: bool,
     /// Ways in a row.
     row: usize,
     wires: Vec<Vec<Coat>>,
@@ -100,10 +102,41 @@ struct Band {
 }
 
 impl<'j> Face<'j> {
-    fn of(job: &'j Job, plug: usize, side: Side, probes: Probes) -> Self {
+    fn of(job: &'j Job, plug: usize, side: Side, probes: Probes, is_chosen_on: bool) -> Self {
         let row = Harness::new(job).row(Thing::Plug(plug)).max(1);
         let wires = (0..job.plugs[plug].ways).map(|w| colours::at(job, Terminal::Plug(plug, w))).collect();
-        Self { job, plug, side, probes, row, wires }
+        Self { job, plug, side, probes, is_chosen_on, row, wires }
+    }
+
+    fn draw(&self, id_prefix: &str) -> Drawing {
+        let title = format!("Plug {}, {}", self.name(), self.side.words());
+        let text = self.text(&title);
+        let mut canvas = Canvas::new();
+        let mut y = 8.0;
+        for band in self.bands() {
+            y = self.band(&mut canvas, &band, y) + 10.0;
+        }
+        let height = self.caption(&mut canvas, y + 10.0);
+        Drawing { svg: canvas.finish((self.width(), height), id_prefix, &title, &text), text }
+    }
+
+    /// Of the drawing: that of a phone, unless ways are chosen.
+    fn width(&self) -> f64 {
+        let most = self.bands().iter().map(|b| b.columns.len()).max().unwrap_or(0);
+        let wanted = if self.is_chosen_on { CHOOSING * most as f64 + 2.0 * (EDGE + FIRST) } else { 0.0 };
+        wanted.max(PHONE)
+    }
+
+    /// From one way to the next.
+    fn pitch(&self, columns: usize) -> f64 {
+        match self.is_chosen_on {
+            true => CHOOSING,
+            false => ((PHONE - 2.0 * (EDGE + FIRST)) / columns.max(1) as f64).clamp(PITCH.0, PITCH.1),
+        }
+    }
+
+    fn radius(&self) -> f64 {
+        if self.is_chosen_on { RADIUS.1 } else { RADIUS.0 }
     }
 
     fn name(&self) -> &str {
@@ -140,11 +173,12 @@ impl<'j> Face<'j> {
             band.columns.iter().filter_map(|c| c.get(row)).any(|way| self.probes.on(*way).is_some())
         };
         let body = top + if is_probed(0) { REACH } else { 0.0 };
-        let cell = HOLE + NUMBER + CODE * self.code_lines(band) as f64 + 2.0;
+        let cell =
+            HOLE + NUMBER + CODE * self.code_lines(band) as f64 + if self.is_chosen_on { 8.0 } else { 2.0 };
         let height = cell * rows as f64 + if rows == 1 { 4.0 } else { 0.0 };
-        let pitch = ((PHONE - 2.0 * EDGE - 28.0) / band.columns.len().max(1) as f64).clamp(PITCH.0, PITCH.1);
+        let pitch = self.pitch(band.columns.len());
         let width = pitch * band.columns.len() as f64 + 12.0;
-        let left = (PHONE - width) / 2.0;
+        let left = (self.width() - width) / 2.0;
         Self::body(canvas, band, (left, body), (width, height));
         for (c, column) in band.columns.iter().enumerate() {
             let x = left + 6.0 + pitch * (c as f64 + 0.5);
@@ -152,6 +186,11 @@ impl<'j> Face<'j> {
                 // The lower row of two is the upper one's mirror image: letters inside, holes at the edges.
                 let (edge, sign) = if row == 0 { (body, 1.0) } else { (body + height, -1.0) };
                 self.way(canvas, *way, (x, edge), sign);
+                if self.is_chosen_on {
+                    let top = if sign > 0.0 { edge } else { edge - cell };
+                    // Outlines side by side do not touch.
+                    self.target(canvas, *way, (x - pitch / 2.0 + 1.0, top + 1.0), (pitch - 2.0, cell - 2.0));
+                }
             }
         }
         self.first(canvas, band, (left, body), (width, height));
@@ -209,11 +248,16 @@ impl<'j> Face<'j> {
             let at = (x, base(NUMBER + CODE * (place + 1) as f64));
             canvas.text("d-code", at, Anchor::Middle, line);
         }
-        let name = nets::name(self.job, Terminal::Plug(self.plug, way));
-        canvas.target(&name, (x, y), RADIUS + 3.0);
         if let Some(mark) = self.probes.on(way) {
-            probe(canvas, mark, (x, edge - sign * (REACH - 12.0)), (x, y - sign * (RADIUS + 1.0)));
+            probe(canvas, mark, (x, edge - sign * (REACH - 12.0)), (x, y - sign * (self.radius() + 1.0)));
         }
+    }
+
+    /// Where the way is chosen, with its wires in letters.
+    fn target(&self, canvas: &mut Canvas, way: usize, corner: Spot, size: Spot) {
+        let name = nets::name(self.job, Terminal::Plug(self.plug, way));
+        let label = format!("way {} of {}, {}", way + 1, self.name(), colours::letters(&self.wires[way]));
+        canvas.target((&name, &label), corner, size);
     }
 
     fn hole(&self, canvas: &mut Canvas, way: usize, at: Spot) {
@@ -221,13 +265,13 @@ impl<'j> Face<'j> {
         let paints: Vec<&str> = colours::grouped(wires).iter().flat_map(|(c, _)| c.paints.clone()).collect();
         match (wires.is_empty(), self.side) {
             (true, _) => {
-                canvas.circle("d-hole", at, RADIUS);
+                canvas.circle("d-hole", at, self.radius());
                 canvas.line("d-line", (at.0 - 4.0, at.1), (at.0 + 4.0, at.1));
             }
-            (false, Side::Wires) => colours::disc(canvas, at, RADIUS, &paints),
+            (false, Side::Wires) => colours::disc(canvas, at, self.radius(), &paints),
             (false, Side::Mating) => {
-                canvas.circle("d-hole", at, RADIUS);
-                colours::disc(canvas, at, RADIUS - 4.0, &paints);
+                canvas.circle("d-hole", at, self.radius());
+                colours::disc(canvas, at, self.radius() - 4.0, &paints);
             }
         }
     }
@@ -245,20 +289,20 @@ impl<'j> Face<'j> {
     }
 
     fn caption(&self, canvas: &mut Canvas, y: f64) -> f64 {
-        let room = PHONE - 2.0 * EDGE;
+        let room = self.width() - 2.0 * EDGE;
         let head = format!("{} · {}", self.name(), self.side.words());
-        canvas.text("d-strong", (PHONE / 2.0, y), Anchor::Middle, &cut(&head, 13.0, room));
+        canvas.text("d-strong", (self.width() / 2.0, y), Anchor::Middle, &cut(&head, 13.0, room));
         let into = self.into().map_or(String::new(), |load| format!("into {load} · "));
         let end = match self.side {
             Side::Wires => "way 1 at the left",
             Side::Mating => "way 1 at the right",
         };
         let line = cut(&format!("{into}{end}"), 11.0, room);
-        canvas.text("d-small", (PHONE / 2.0, y + 16.0), Anchor::Middle, &line);
+        canvas.text("d-small", (self.width() / 2.0, y + 16.0), Anchor::Middle, &line);
         let mut bottom = y + 16.0;
         for note in self.notes() {
             bottom += 15.0;
-            canvas.text("d-small", (PHONE / 2.0, bottom), Anchor::Middle, note);
+            canvas.text("d-small", (self.width() / 2.0, bottom), Anchor::Middle, note);
         }
         bottom + 8.0
     }

@@ -19,11 +19,6 @@ impl Labels {
         Self { taken: Vec::new(), size }
     }
 
-    /// Keeps a rectangle free: left, top, right, bottom.
-    pub fn keep(&mut self, rectangle: [f64; 4]) {
-        self.taken.push(rectangle);
-    }
-
     /// Writes a label at the first free place; tells whether there was one.
     pub fn write(
         &mut self,

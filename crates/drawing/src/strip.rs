@@ -1,7 +1,7 @@
 //! What a probe goes to when it is not a plug: the terminals of a part, the ways of a load's socket, the case; one below the
 //! other with their names, wires and probes.
 
-use crate::canvas::{Anchor, Canvas, Path, Spot};
+use crate::canvas::{Anchor, Canvas, Spot};
 use crate::colours::{self, Coat};
 use crate::face::Probes;
 use crate::lettering::cut;
@@ -9,8 +9,8 @@ use crate::probes::probe;
 use crate::{Drawing, PHONE};
 use voltwright_job::{Job, Terminal, WayUse, nets};
 
-/// From one terminal to the next.
-const PITCH: f64 = 27.0;
+/// From one terminal to the next, and where terminals are chosen: a finger's width.
+const PITCH: (f64, f64) = (27.0, 47.0);
 /// Where the strip begins and ends, and where its wires end.
 const LEFT: f64 = 76.0;
 const RIGHT: f64 = 232.0;
@@ -19,11 +19,20 @@ const TOP: f64 = 10.0;
 
 /// A part's terminals, with the probes that are on it.
 pub fn terminals(job: &Job, part: usize, probes: Probes, id_prefix: &str) -> Drawing {
+    of_part(job, part, probes, false).draw(id_prefix)
+}
+
+/// The same to choose terminals on: each has a target that a finger hits.
+pub fn choosing_terminals(job: &Job, part: usize, id_prefix: &str) -> Drawing {
+    of_part(job, part, Probes::default(), true).draw(id_prefix)
+}
+
+fn of_part(job: &Job, part: usize, probes: Probes, is_chosen_on: bool) -> Strip<'_> {
     let names = job.parts[part].terminals.iter().enumerate();
     let rows = names.map(|(t, name)| Row::new(job, Terminal::Part(part, t), name.clone())).collect();
     let name = &job.parts[part].key.text;
     let note = "in the order of the job, not as they sit on the part";
-    Strip { name, what: "terminals", note, rows, probes }.draw(id_prefix)
+    Strip { name, what: "terminals", note, rows, probes, is_chosen_on }
 }
 
 /// The ways of a load's socket, way 1 on top, with the probes that are on it.
@@ -41,14 +50,14 @@ pub fn socket(job: &Job, load: usize, socket: usize, probes: Probes, id_prefix: 
     let rows = load_of.sockets[socket].ways.iter().enumerate().map(row).collect();
     let name = format!("{}, {}", load_of.name, load_of.sockets[socket].name.text);
     let note = "way 1 first, as seen from its mating face";
-    Strip { name: &name, what: "socket", note, rows, probes }.draw(id_prefix)
+    Strip { name: &name, what: "socket", note, rows, probes, is_chosen_on: false }.draw(id_prefix)
 }
 
 /// The case, with the probe that is on it.
 pub fn chassis(job: &Job, probes: Probes, id_prefix: &str) -> Drawing {
     let rows = vec![Row::new(job, Terminal::Chassis, "bare metal".into())];
     let note = "where it is bare: paint and oxide do not conduct";
-    Strip { name: "chassis", what: "the case", note, rows, probes }.draw(id_prefix)
+    Strip { name: "chassis", what: "the case", note, rows, probes, is_chosen_on: false }.draw(id_prefix)
 }
 
 /// A terminal with its name and wires.
@@ -80,13 +89,19 @@ struct Strip<'a> {
     note: &'static str,
     rows: Vec<Row>,
     probes: Probes,
+    /// Whether terminals are chosen on it.
+    is_chosen_on: bool,
 }
 
 impl Strip<'_> {
+    fn pitch(&self) -> f64 {
+        if self.is_chosen_on { PITCH.1 } else { PITCH.0 }
+    }
+
     fn draw(&self, id_prefix: &str) -> Drawing {
         let title = format!("{}, {}", self.name, self.what);
         let mut canvas = Canvas::new();
-        let height = PITCH * self.rows.len() as f64;
+        let height = self.pitch() * self.rows.len() as f64;
         canvas.rect("d-body", (LEFT, TOP), (RIGHT - LEFT, height), 4.0);
         for (i, row) in self.rows.iter().enumerate() {
             self.row(&mut canvas, i, row);
@@ -100,15 +115,23 @@ impl Strip<'_> {
     }
 
     fn row(&self, canvas: &mut Canvas, i: usize, row: &Row) {
-        let y = TOP + PITCH * (i as f64 + 0.5);
+        let pitch = self.pitch();
+        let y = TOP + pitch * (i as f64 + 0.5);
         if i > 0 {
-            canvas.line("d-thin d-quiet", (LEFT, y - PITCH / 2.0), (RIGHT, y - PITCH / 2.0));
+            canvas.line("d-thin d-quiet", (LEFT, y - pitch / 2.0), (RIGHT, y - pitch / 2.0));
         }
         self.wires(canvas, y, row);
         screw(canvas, (LEFT + 18.0, y));
         let name = cut(&row.name, 12.0, RIGHT - LEFT - 40.0);
         canvas.text("d-label", (LEFT + 36.0, y + 4.5), Anchor::Start, &name);
-        canvas.target(&row.whole, (LEFT + 18.0, y), 11.0);
+        if self.is_chosen_on {
+            let label = format!("{} of {}, {}", row.name, self.name, colours::letters(&row.wires));
+            canvas.target(
+                (&row.whole, &label),
+                (LEFT + 1.0, y - pitch / 2.0 + 1.0),
+                (RIGHT - LEFT - 2.0, pitch - 2.0),
+            );
+        }
         if let Some(mark) = self.probes.on(i) {
             probe(canvas, mark, (22.0, y), (LEFT + 9.0, y));
         }
@@ -124,7 +147,7 @@ impl Strip<'_> {
         let shown = groups.len().min(3);
         for (i, (coat, _)) in groups.iter().take(shown).enumerate() {
             let y = y + 7.0 * (i as f64 - (shown as f64 - 1.0) / 2.0);
-            colours::run(canvas, &Path::at((RIGHT, y)).to((WIRES, y)), &coat.paints);
+            colours::run(canvas, &[(RIGHT, y), (WIRES, y)], &coat.paints);
         }
         let letters = cut(&row.letters(), 11.0, PHONE - WIRES - 10.0);
         canvas.text("d-code", (WIRES + 6.0, y + 4.0), Anchor::Start, &letters);

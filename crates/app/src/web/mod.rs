@@ -34,7 +34,7 @@ mod workshop;
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
-use axum::middleware::from_fn_with_state;
+use axum::middleware::{from_fn_with_state, map_response};
 use axum::routing::{get, post};
 use problem::Problem;
 use site::{Shared, Site};
@@ -84,6 +84,7 @@ pub fn router(site: Site) -> Router {
         .route("/static/{file}", get(statics::file))
         .fallback(|| async { Problem::missing("page of this address") })
         .layer(DefaultBodyLimit::max(FORM))
+        .layer(map_response(problem::in_words))
         .layer(from_fn_with_state(Arc::clone(&site), guard::guard))
         .with_state(site)
 }

@@ -1,7 +1,7 @@
 //! What a page says when something could not be done: by whose fault, and what to do.
 
 use super::frame;
-use axum::http::StatusCode;
+use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use maud::html;
 use voltwright_workshop::StoreError;
@@ -92,4 +92,24 @@ impl IntoResponse for Problem {
         };
         (self.status, Html(frame::page("Not done", &body).into_string())).into_response()
     }
+}
+
+/// What was refused before any page of ours saw it (an address that does not read, a method that no page takes) said in words.
+pub async fn in_words(response: Response) -> Response {
+    let kind = response.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
+    let is_ours =
+        kind.is_some_and(|kind| kind.starts_with("text/html") || kind.starts_with("application/json"));
+    if is_ours || !response.status().is_client_error() {
+        return response;
+    }
+    let what = match response.status() {
+        StatusCode::METHOD_NOT_ALLOWED => "This page cannot be asked in that way.",
+        _ => "Something in the address or in what was sent does not read.",
+    };
+    let hint = Some("Go back and try again from the page; if it stays so, reload that page first.");
+    let mut told = Problem::new(response.status(), what, hint).into_response();
+    if let Some(allow) = response.headers().get(header::ALLOW) {
+        told.headers_mut().insert(header::ALLOW, allow.clone());
+    }
+    told
 }

@@ -12,8 +12,11 @@ pub async fn file(Path(name): Path<String>) -> Response {
     let (kind, text) = match name.as_str() {
         "style.css" => ("text/css; charset=utf-8", include_str!("static/style.css")),
         "drawing.css" => ("text/css; charset=utf-8", voltwright_drawing::STYLE),
+        "fields.js" => ("text/javascript; charset=utf-8", include_str!("static/fields.js")),
+        "text.js" => ("text/javascript; charset=utf-8", include_str!("static/text.js")),
         "bench.js" => ("text/javascript; charset=utf-8", include_str!("static/bench.js")),
         "job.js" => ("text/javascript; charset=utf-8", include_str!("static/job.js")),
+        "wires.js" => ("text/javascript; charset=utf-8", include_str!("static/wires.js")),
         "live.js" => ("text/javascript; charset=utf-8", include_str!("static/live.js")),
         "sheet-a4.css" => ("text/css; charset=utf-8", include_str!("static/sheet-a4.css")),
         "sheet-letter.css" => ("text/css; charset=utf-8", include_str!("static/sheet-letter.css")),

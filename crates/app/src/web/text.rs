@@ -37,16 +37,21 @@ pub async fn text(
         h1 { "The job file" @if number != job.newest { ", revision " (number) } }
         (errors(&shown.text))
         @if number == job.newest {
-            (editor(&name, &shown.text, number, &site.token(&visitor)))
+            (editor(&name, &shown.text, number, &site.token(&visitor), false))
         } @else {
             p { "An older revision, to look at. " a href=(format!("/job/{name}/text")) { "The newest is revision " (job.newest) } }
             pre.text tabindex="0" { (shown.text) }
         }
     };
-    Ok(Html(frame::page(&format!("Job file: {}", job.title), &body).into_string()))
+    Ok(Html(framed(&job.title, &body).into_string()))
 }
 
-/// Every error of the text, at its place.
+/// The page with the script that belongs to its text.
+fn framed(title: &str, body: &Markup) -> Markup {
+    frame::with_script(&format!("Job file: {title}"), "/static/text.js", body)
+}
+
+/// Every error of the text, at its place; each leads there.
 fn errors(text: &str) -> Markup {
     let (reading, lines) = (voltwright_job::read(text), Lines::new(text));
     let page = Page { columns: 100, colour: false };
@@ -54,7 +59,13 @@ fn errors(text: &str) -> Markup {
         @if !reading.diagnostics.is_empty() {
             section.errors aria-label="Errors" {
                 @for d in &reading.diagnostics {
-                    pre.excerpt tabindex="0" id=(format!("line-{}", lines.line(d.span.start))) { (excerpt::render(d, "line", &lines, &page)) }
+                    ({
+                        let (line, column) = (lines.line(d.span.start), lines.column(d.span.start));
+                        html! {
+                            a href="#job-text" data-line=(line) data-column=(column) { "To line " (line) }
+                            pre.excerpt tabindex="0" id=(format!("line-{line}")) { (excerpt::render(d, "line", &lines, &page)) }
+                        }
+                    })
                 }
             }
         }
@@ -62,14 +73,14 @@ fn errors(text: &str) -> Markup {
 }
 
 /// The text to change, and on which revision the change is made.
-fn editor(name: &str, text: &str, upon: u32, token: &str) -> Markup {
+fn editor(name: &str, text: &str, upon: u32, token: &str, is_unsaved: bool) -> Markup {
     html! {
         form method="post" action=(format!("/job/{name}/text")) {
             input type="hidden" name=(FIELD) value=(token);
             input type="hidden" name="upon" value=(upon);
             label for="job-text" { "Text of the job" }
             // A browser takes the first line end away.
-            textarea id="job-text" name="text" rows="40" spellcheck="false" { "\n" (text) }
+            textarea id="job-text" name="text" rows="40" spellcheck="false" data-unsaved=[is_unsaved.then_some("yes")] { "\n" (text) }
             button type="submit" { "Save as revision " (upon + 1) }
         }
     }
@@ -82,7 +93,8 @@ pub struct Edited {
     upon: u32,
 }
 
-/// Saves a revision; where another was saved in between, nothing is changed and the choice is plain.
+/// Saves a revision; where another was saved in between, nothing is changed and the choice is plain. What cannot be saved stays
+/// in the page.
 pub async fn save(
     State(site): State<Shared>,
     Extension(visitor): Extension<Visitor>,
@@ -97,7 +109,11 @@ pub async fn save(
         Err(StoreError::Conflict { newest, .. }) => Ok(Err(newest)),
         done => done.map(Ok),
     });
-    match saved.await? {
+    let saved = match saved.await {
+        Ok(saved) => saved,
+        Err(problem) => return Ok(not_saved(&job, &text, upon, &site.token(&visitor), &problem)),
+    };
+    match saved {
         Ok(saved) => {
             digest::keep(&site, id, saved.number()).await;
             site.changes.tell(&name);
@@ -105,6 +121,17 @@ pub async fn save(
         }
         Err(newest) => Ok(conflict(&job, &text, upon, newest, &site.token(&visitor))),
     }
+}
+
+/// Why nothing was saved, above what was typed.
+fn not_saved(job: &Listed, text: &str, upon: u32, token: &str, problem: &Problem) -> Response {
+    let body = html! {
+        p.crumbs { a href=(format!("/job/{}", job.name)) { (job.title) } }
+        h1 { "Not saved" }
+        p.problem role="alert" { (problem.words()) }
+        (editor(&job.name, text, upon, token, true))
+    };
+    (problem.status(), Html(framed(&job.title, &body).into_string())).into_response()
 }
 
 /// Two changed the same revision: what the later one may do.
@@ -120,11 +147,14 @@ pub fn conflict(job: &Listed, text: &str, yours: u32, newest: u32, token: &str) 
             input type="hidden" name=(FIELD) value=(token);
             input type="hidden" name="upon" value=(newest);
             label for="job-text" { "Your text, as you sent it: take over what revision " (newest) " has" }
-            textarea id="job-text" name="text" rows="40" spellcheck="false" { "\n" (text) }
+            textarea id="job-text" name="text" rows="40" spellcheck="false" data-unsaved="yes" { "\n" (text) }
             button type="submit" { "Save mine as revision " (newest + 1) "; revision " (newest) " stays in the history" }
         }
         p { a href=(format!("/job/{name}/text")) { "Leave mine, go on with revision " (newest) } }
     };
-    (StatusCode::CONFLICT, Html(frame::page("Somebody else saved in between", &body).into_string()))
+    (
+        StatusCode::CONFLICT,
+        Html(frame::with_script("Somebody else saved in between", "/static/text.js", &body).into_string()),
+    )
         .into_response()
 }

@@ -40,6 +40,7 @@ pub fn judged(name: &str, answer: Option<&Answer>, right: &[u16], says: &str) ->
     let wrong = match answer {
         _ if !right.contains(&status) => Some(format!("must be one of {right:?}")),
         Some(answer) if !is_sealed(answer) => Some("without the headers that every answer has".to_owned()),
+        Some(answer) if !is_told(answer) => Some("without a page that says so in words".to_owned()),
         Some(answer) if !answer.text().contains(says) => Some(format!("does not say `{says}`")),
         _ => None,
     };
@@ -50,6 +51,13 @@ pub fn judged(name: &str, answer: Option<&Answer>, right: &[u16], says: &str) ->
             format!("{WRONG} {name}: {shown}, {why}: {}", answer.map(Answer::text).unwrap_or_default())
         }
     }
+}
+
+/// Whether a refusal is a page or data of ours, unless the protocol itself refused.
+fn is_told(answer: &Answer) -> bool {
+    let kind = answer.header("content-type").unwrap_or_default();
+    let is_ours = ["text/html", "application/json"].iter().any(|ours| kind.starts_with(ours));
+    is_ours || !(400..500).contains(&answer.status) || answer.header("content-security-policy").is_none()
 }
 
 /// Whether an answer forbids foreign content. What the protocol itself refuses has no content at all: nothing to forbid.

@@ -18,6 +18,7 @@ pub fn run(world: &mut World) -> Vec<String> {
     told.extend(log(world, &at));
     told.extend(pictures(world, &at));
     told.extend(shown(world, &at));
+    told.extend(forms(world, &at));
     told
 }
 
@@ -238,6 +239,41 @@ fn pictures(world: &mut World, at: &str) -> Vec<String> {
     let (shown, _) = shown.split_once("</ul>").unwrap();
     told.push(crate::pictures::guessed(world, job));
     assert!(shown.matches("&lt;xevil").count() >= 3, "the note, pin 1 and the name must be shown: {shown}");
+    told
+}
+
+/// Script in the fields of a job's forms: refused, asked for because another changed the same, tried while it is typed.
+fn forms(world: &mut World, at: &str) -> Vec<String> {
+    let survey = format!("{at}/edit?page=survey");
+    let (title, other) = (format!("2 {SCRIPT}"), format!("3 {SCRIPT}"));
+    let fields = [("upon", "2"), ("at", "job"), ("t:job.title", title.as_str())];
+    let saved = world.visit.post(&survey, &fields).unwrap();
+    let mut told = vec![judged("script in a form", Some(&saved), &[303], "")];
+    let refused = [
+        ("survey", "as what another changed too", "job", "t:job.title", other.as_str(), 409),
+        ("options", "as a number", "part.switch", "n:part.switch.poles", SCRIPT, 422),
+        ("options", "as another name", "part.switch", "name:part.switch", SCRIPT, 422),
+    ];
+    for (page, name, about, field, typed, status) in refused {
+        let fields = [("upon", "1"), ("at", about), (field, typed)];
+        let answer = world.visit.post(&format!("{at}/edit?page={page}"), &fields).unwrap();
+        let line = looked_at(&format!("script in a form, {name}"), &answer, &[status]);
+        let shown = typed.replace('>', "&gt;").replace('<', "&lt;").replace('"', "&quot;");
+        let is_kept = answer.text().contains(&format!("value=\"{shown}"));
+        told.push(if is_kept {
+            line
+        } else {
+            format!("{WRONG} script in a form, {name}: what was typed is lost")
+        });
+    }
+    let typed = [["at", "part.supply"], ["t:part.supply.power", SCRIPT], ["n:part.supply.poles", SCRIPT]];
+    let typed = json!({"upon": 3, "fields": typed}).to_string();
+    let answer = world.visit.script(&format!("{at}/try?page=options"), typed.as_bytes()).unwrap();
+    let line = judged("script tried while it is typed", Some(&answer), &[200], MARK);
+    let tried: serde_json::Value = serde_json::from_slice(&answer.body).unwrap_or_default();
+    let pieces = ["path", "beside", "foot"].map(|piece| tried[piece].as_str().unwrap_or_default().to_owned());
+    let tag = pieces.iter().find_map(|piece| foreign(piece, MARK));
+    told.push(tag.map_or(line, |tag| format!("{WRONG} script tried while it is typed: {tag}")));
     told
 }
 

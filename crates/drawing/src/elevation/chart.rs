@@ -1,43 +1,37 @@
-//! The chart itself: things, conductors and what they come to, with their labels.
+//! The chart itself: where things, conductors and what they come to stand.
 
+use super::flags::{Flags, WORD};
 use super::heights::Heights;
-use super::path::{Run, runs};
+use super::landing::{self, Landing, landings};
+use super::path::{Bundle, bundles};
 use super::potential::{Potential, Potentials};
 use super::slots::{Slot, order};
-use super::strands::{self, Strand};
+use super::strands::{self, Bare, Strand};
+use super::tags::{GAP, Kind, Tags, wide_of};
 use crate::Width;
-use crate::canvas::{Anchor, Canvas, Path, Spot};
-use crate::colours;
-use crate::labels::{Labels, Place};
-use crate::lettering::width as wide;
-use crate::numbers;
-use voltwright_job::{Job, PartKind, WayUse};
+use crate::canvas::Spot;
+use crate::colours::half;
+use voltwright_job::{Job, PartKind};
 use voltwright_model::Solved;
-use voltwright_proof::reading::Function;
-use voltwright_quantity::Quantity;
+use voltwright_rules::Finding;
 
-/// Room at the left for the names of levels, and at the right.
+/// Room at the left for the names of levels, and at the right for what stands beside the last thing.
 pub(super) const LEFT: f64 = 46.0;
-pub(super) const RIGHT: f64 = 10.0;
-pub(super) const TOP: f64 = 20.0;
+const RIGHT: (f64, f64) = (24.0, 80.0);
+/// Over what length a conductor goes into its lane: a share of a step, and the most of it.
+const BEND: (f64, f64) = (0.2, 9.0);
+/// From the edge to the first thing.
+const FIRST: f64 = 12.0;
+/// Above everything.
+const TOP: f64 = 8.0;
 /// Half the width of a thing.
-const BAR: f64 = 4.0;
-/// Letters beside conductors.
-const CODE: (&str, f64) = ("d-code d-halo", 11.0);
-
-/// What a rail comes to at a load.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Landing {
-    pub load: usize,
-    pub rail: usize,
-    /// Volts as the load sees them, and against 0 V of the supply.
-    pub seen: f64,
-    pub volts: f64,
-    /// Whether it lies within its tolerance; nothing where none is entered.
-    pub holds: Option<bool>,
-    /// Whether power reaches it with what is open left open.
-    pub is_alive: bool,
-}
+pub(super) const BAR: f64 = 4.0;
+/// How much further apart levels are drawn, until everything has its place.
+const STRETCHES: [f64; 7] = [1.0, 1.1, 1.25, 1.45, 1.75, 2.1, 2.5];
+/// What drawing levels twice as far apart costs, counted in letters that stand far from their place.
+const TALLER: f64 = 6.0;
+/// What the mains side takes of the width of a step: it has less to tell.
+const MAINS_SIDE: f64 = 0.62;
 
 pub(super) struct Chart<'s> {
     pub job: &'s Job,
@@ -46,34 +40,50 @@ pub(super) struct Chart<'s> {
     pub potentials: Potentials<'s>,
     pub heights: Heights,
     pub slots: Vec<Slot>,
-    pub runs: Vec<Run>,
+    pub bundles: Vec<Bundle>,
     pub landings: Vec<Landing>,
+    pub flags: Flags,
     pub width: Width,
+    right: f64,
     /// Things before the first supply.
     pub mains: usize,
 }
 
+/// A chart with its conductors and letters at their places.
+pub(super) struct Laid<'s> {
+    pub chart: Chart<'s>,
+    pub strands: Vec<Strand>,
+    pub tags: Tags,
+}
+
 impl<'s> Chart<'s> {
-    pub fn of(solved: &'s Solved<'s>, open: &'s [usize], width: Width) -> Self {
+    fn of(solved: &'s Solved<'s>, open: &'s [usize], findings: &[Finding], width: Width) -> Self {
         let job = solved.job;
         let potentials = Potentials::of(solved, open);
-        let (mut runs, links) = runs(job, &potentials);
+        let (mut bundles, links) = bundles(job, &potentials);
         let slots = order(job, &links, &solved.stage.connected);
         let place = |s: Slot| slots.iter().position(|known| *known == s);
-        for run in &mut runs {
-            if place(run.ends[0].0) > place(run.ends[1].0) {
-                run.ends.swap(0, 1);
+        for bundle in &mut bundles {
+            if place(bundle.ends[0].0) > place(bundle.ends[1].0) {
+                bundle.ends.swap(0, 1);
             }
         }
         let landings = landings(job, &potentials);
-        let of_runs = runs.iter().flat_map(|r| r.ends).filter_map(|(_, p)| match p {
+        let flags = Flags::of(job, &slots, findings);
+        let mains = slots.iter().position(|s| is_supply(job, *s)).unwrap_or(0);
+        let heights = Heights::new(&[], [].into_iter(), 1.0);
+        let right = right(job, slots.last(), &landings, &flags);
+        Self { job, solved, open, potentials, heights, slots, bundles, landings, flags, width, right, mains }
+    }
+
+    /// The heights with levels so far apart.
+    fn stretched(&self, stretch: f64) -> Heights {
+        let of_bundles = self.bundles.iter().flat_map(|b| b.ends).filter_map(|(_, p)| match p {
             Potential::Volts(v) => Some(v),
             _ => None,
         });
-        let heights =
-            Heights::new(&potentials.levels(), of_runs.chain(landings.iter().map(|l| l.volts)), TOP);
-        let mains = slots.iter().position(|s| is_supply(job, *s)).unwrap_or(0);
-        Self { job, solved, open, potentials, heights, slots, runs, landings, width, mains }
+        let values = of_bundles.chain(self.landings.iter().map(|l| l.volts));
+        Heights::new(&self.potentials.levels(), values, stretch)
     }
 
     /// Loads that are not plugged in.
@@ -81,15 +91,15 @@ impl<'s> Chart<'s> {
         matches!(slot, Slot::Load(l) if !self.solved.stage.connected[l])
     }
 
-    /// Room that a thing takes: the mains side has less to tell.
-    fn weight(&self, place: usize) -> f64 {
-        if place < self.mains { 0.62 } else { 1.0 }
-    }
-
-    /// From a thing to the one after it.
+    /// From a thing to the one after it; after the last, what is left.
     pub fn pitch(&self, place: usize) -> f64 {
-        let all: f64 = (0..self.slots.len()).map(|i| self.weight(i)).sum();
-        (self.width.px() - LEFT - RIGHT) * self.weight(place) / all.max(1.0)
+        let weight = |place: usize| if place < self.mains { MAINS_SIDE } else { 1.0 };
+        let steps = self.slots.len().saturating_sub(1);
+        if place >= steps {
+            return self.right;
+        }
+        let all: f64 = (0..steps).map(weight).sum();
+        (self.width.px() - LEFT - FIRST - self.right) * weight(place) / all
     }
 
     pub fn place(&self, slot: Slot) -> usize {
@@ -97,187 +107,124 @@ impl<'s> Chart<'s> {
     }
 
     pub fn x(&self, slot: Slot) -> f64 {
-        let place = self.place(slot);
-        let before: f64 = (0..place).map(|i| self.pitch(i)).sum();
-        LEFT + before + 0.4 * self.pitch(place).min(self.pitch(0))
+        LEFT + FIRST + (0..self.place(slot)).map(|i| self.pitch(i)).sum::<f64>()
     }
 
     pub fn y(&self, potential: Potential) -> f64 {
         self.potentials.height(&self.heights, potential)
     }
 
-    /// Draws it and gives its height.
-    pub fn draw(&self, canvas: &mut Canvas) -> f64 {
-        let mut labels = Labels::new((self.width.px(), self.heights.bottom));
-        self.levels(canvas);
-        self.gate(canvas, &mut labels);
-        self.slots.iter().for_each(|s| self.bar(canvas, *s));
-        let strands = self.strands();
-        self.runs.iter().zip(&strands).for_each(|(r, s)| run(canvas, r, s));
-        self.slots.iter().for_each(|s| self.through(canvas, *s));
-        let (wrong, right): (Vec<&Landing>, Vec<&Landing>) =
-            self.landings.iter().partition(|l| l.is_alive && l.holds == Some(false));
-        // What is wrong is drawn over the rest, and labelled before it.
-        right.iter().chain(&wrong).for_each(|l| self.landing(canvas, l));
-        self.landings.iter().for_each(|l| labels.keep(self.disc(l)));
-        wrong.iter().for_each(|l| self.value(canvas, &mut labels, l));
-        self.runs.iter().zip(&strands).for_each(|(r, s)| code(canvas, &mut labels, r, s));
-        right.iter().filter(|l| l.is_alive).for_each(|l| self.value(canvas, &mut labels, l));
-        let lowest = strands.iter().flatten().map(|(_, y)| y + 10.0).fold(self.heights.bottom, f64::max);
-        let bottom = self.names(canvas, lowest + 14.0);
-        self.notes(canvas, &wrong, bottom)
-    }
-
-    /// A thing: an upright from the lowest potential that it has to the highest.
-    fn bar(&self, canvas: &mut Canvas, slot: Slot) {
-        let of_runs =
-            self.runs.iter().flat_map(|r| r.ends).filter(|(s, _)| *s == slot).map(|(_, p)| self.y(p));
+    /// The height of the highest potential that a thing has, and of the lowest.
+    pub fn span(&self, slot: Slot) -> Option<(f64, f64)> {
+        let of_bundles =
+            self.bundles.iter().flat_map(|b| b.ends).filter(|(s, _)| *s == slot).map(|(_, p)| self.y(p));
         let of_landings =
             self.landings.iter().filter(|l| slot == Slot::Load(l.load)).map(|l| self.heights.at(l.volts));
-        let ys: Vec<f64> = of_runs.chain(of_landings).collect();
-        let top = ys.iter().copied().fold(f64::INFINITY, f64::min);
-        let bottom = ys.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        if top > bottom {
-            return;
-        }
-        let class = if self.is_out(slot) { "d-bar-out" } else { "d-bar" };
-        let x = self.x(slot);
-        canvas.rect(class, (x - BAR, top - 5.0), (2.0 * BAR, bottom - top + 10.0), 3.0);
+        of_bundles.chain(of_landings).fold(None, |span, y| match span {
+            None => Some((y, y)),
+            Some((top, bottom)) => Some((y.min(top), y.max(bottom))),
+        })
     }
 
-    /// The way of every conductor: its ends at their true heights, between them beside those that it would hide.
-    fn strands(&self) -> Vec<Strand> {
-        let ends = self.runs.iter().map(|run| {
-            let [from, to] = run.ends.map(|(slot, potential)| (self.x(slot), self.y(potential)));
-            ((from.0 + BAR, from.1), (to.0 - BAR, to.1))
+    /// Where a rail arrives at a load.
+    pub fn arrival(&self, landing: &Landing) -> Spot {
+        (self.x(Slot::Load(landing.load)), self.heights.at(landing.volts))
+    }
+
+    /// What of that is written.
+    pub fn shown(&self) -> Vec<&Landing> {
+        landing::shown(self.job, &self.slots, &self.landings)
+    }
+
+    /// How far from the middle of a thing its conductors end: a part has two sides, a load is one place.
+    fn side(slot: Slot) -> f64 {
+        if matches!(slot, Slot::Load(_)) { 0.0 } else { BAR }
+    }
+
+    /// The way of every conductor: its ends at their true heights, between them beside those that it would hide. Also how many
+    /// lie on others.
+    fn strands(&self) -> (Vec<Strand>, usize) {
+        let bare = self.bundles.iter().map(|bundle| {
+            let [from, to] = bundle.ends.map(|(slot, potential)| (self.x(slot), self.y(potential)));
+            let [start, end] = bundle.ends.map(|(slot, _)| Self::side(slot));
+            let half = half(bundle.paints().len());
+            Bare { from: (from.0 + start, from.1), to: (to.0 - end, to.1), half }
         });
-        let mut strands = strands::laid(&ends.collect::<Vec<_>>());
-        for (run, strand) in self.runs.iter().zip(&mut strands) {
-            let [(slot, from), (other, to)] = run.ends;
+        let least = (0..self.slots.len()).map(|i| self.pitch(i)).fold(f64::INFINITY, f64::min);
+        let (mut strands, crowded) = strands::laid(&bare.collect::<Vec<_>>(), (BEND.0 * least).min(BEND.1));
+        for (bundle, strand) in self.bundles.iter().zip(&mut strands) {
+            let [(slot, from), (other, to)] = bundle.ends;
             if slot == other {
                 // A strap from a thing to itself is a bow beside it.
                 let (x, from, to) = (self.x(slot) + BAR, self.y(from), self.y(to));
-                *strand = [(x, from), (x + 10.0, from + 3.0), (x + 10.0, to + 9.0), (x, to)];
+                *strand = [(x, from), (x + 20.0, from + 5.0), (x + 20.0, to + 16.0), (x, to)];
             }
         }
-        strands
+        (strands, crowded)
     }
+}
 
-    /// The room that the disc of a landing takes.
-    fn disc(&self, landing: &Landing) -> [f64; 4] {
-        let (x, y) = (self.x(Slot::Load(landing.load)), self.heights.at(landing.volts));
-        [x - 4.0, y - 4.0, x + 4.0, y + 4.0]
-    }
-
-    /// What a part joins inside: the way through a fuse or a closed contact, or the gap of an open one.
-    fn through(&self, canvas: &mut Canvas, slot: Slot) {
-        let Slot::Part(p) = slot else { return };
-        let is_open = self.open.contains(&p);
-        let x = self.x(slot);
-        for (a, b) in voltwright_job::nets::through(&self.job.parts[p].kind) {
-            let terminal = |t| voltwright_job::Terminal::Part(p, t);
-            let is_wired = |t| self.job.wires.iter().any(|w| [w.from, w.to].contains(&terminal(t)));
-            if !is_wired(a) || !is_wired(b) {
-                continue;
+impl<'s> Laid<'s> {
+    /// The chart of a solved job: levels as near to each other as leaves every conductor a lane and all letters a place.
+    pub fn of(solved: &'s Solved<'s>, open: &'s [usize], findings: &[Finding], width: Width) -> Self {
+        let mut chart = Chart::of(solved, open, findings, width);
+        let mut best = (f64::INFINITY, 1.0);
+        for stretch in STRETCHES {
+            let price = TALLER * (stretch - 1.0);
+            if best.0 <= price {
+                break;
             }
-            let (a, b) = (self.y(self.potentials.at(terminal(a))), self.y(self.potentials.at(terminal(b))));
-            if is_open {
-                canvas.circle("d-ground", (x, a), 9.0);
-                canvas.line("d-line", (x - 7.0, a), (x + 4.0, b - 9.0));
-                canvas.circle("d-hole", (x - 7.0, a), 2.6);
-                canvas.circle("d-hole", (x + 7.0, b), 2.6);
-            } else {
-                canvas.line("d-line", (x - BAR, a), (x + BAR, b));
+            chart.heights = chart.stretched(stretch);
+            let (strands, crowded) = chart.strands();
+            let poor = crowded + Tags::of(&chart, &strands).poor();
+            if poor as f64 + price < best.0 {
+                best = (poor as f64 + price, stretch);
             }
         }
+        chart.heights = chart.stretched(best.1);
+        let laid = Self::at(chart);
+        let top = laid.reach().0;
+        let Self { mut chart, .. } = laid;
+        chart.heights.shift(TOP - top);
+        Self::at(chart)
     }
 
-    /// Where a rail arrives at a load: a disc, with a cross where it is outside its tolerance.
-    fn landing(&self, canvas: &mut Canvas, landing: &Landing) {
-        let (x, y) = (self.x(Slot::Load(landing.load)), self.heights.at(landing.volts));
-        match landing.holds {
-            _ if !landing.is_alive => canvas.circle("d-hole", (x, y), 2.6),
-            Some(false) => {
-                canvas.circle("d-black", (x, y), 5.0);
-                let path = Path::at((x - 3.0, y - 3.0)).to((x + 3.0, y + 3.0));
-                canvas.path("d-line d-stop", &path.jump((x - 3.0, y + 3.0)).to((x + 3.0, y - 3.0)));
-            }
-            _ => canvas.circle("d-mark", (x, y), 3.0),
-        }
+    fn at(chart: Chart<'s>) -> Self {
+        let (strands, _) = chart.strands();
+        let tags = Tags::of(&chart, &strands);
+        Self { chart, strands, tags }
     }
 
-    /// The volts that a load sees, beside where they arrive.
-    fn value(&self, canvas: &mut Canvas, labels: &mut Labels, landing: &Landing) {
-        let (x, y) = (self.x(Slot::Load(landing.load)), self.heights.at(landing.volts));
-        let class = match landing.holds {
-            Some(false) => "d-code d-stop-text d-halo",
-            _ => "d-code d-halo",
-        };
-        let volts = numbers::value(Function::Volts, landing.seen);
-        let rail = &self.job.rails[landing.rail].name.text;
-        let text = if landing.holds == Some(false) { format!("{rail} {volts}") } else { volts };
-        labels.write(canvas, (class, 11.0), around((x, y)), &text);
+    /// How high and how low anything of it reaches.
+    pub fn reach(&self) -> (f64, f64) {
+        let of_strands = self.strands.iter().flatten().map(|(_, y)| *y);
+        let of_things = self.chart.slots.iter().filter_map(|s| self.chart.span(*s)).flat_map(|(a, b)| [a, b]);
+        let of_levels = self
+            .chart
+            .names_of_levels()
+            .into_iter()
+            .flat_map(|n| [n.y - 2.0, n.y + if n.is_small { 14.0 } else { 2.0 }]);
+        let of_kept = self.chart.kept().into_iter().flat_map(|r| [r[1] + 6.0, r[3] - 6.0]);
+        let all: Vec<f64> = of_strands.chain(of_things).chain(of_levels).chain(of_kept).collect();
+        let (top, bottom) = self.tags.reach();
+        (
+            all.iter().fold(f64::INFINITY, |t, y| t.min(y - 6.0)).min(top),
+            all.iter().fold(f64::NEG_INFINITY, |b, y| b.max(y + 6.0)).max(bottom),
+        )
     }
+}
+
+/// The room that the last thing needs at its right: for what arrives there, and for flags.
+fn right(job: &Job, last: Option<&Slot>, landings: &[Landing], flags: &Flags) -> f64 {
+    let is_last = |l: &&Landing| last == Some(&Slot::Load(l.load)) && l.is_alive;
+    let volts =
+        landings.iter().filter(is_last).map(|l| wide_of(&Kind::Value { is_wrong: false }, &l.words(job)));
+    let flag = (!flags.places.is_empty()).then(|| wide_of(&Kind::Flag, WORD));
+    let widest = volts.chain(flag).fold(0.0, f64::max);
+    (widest + BAR + GAP + 2.0).clamp(RIGHT.0, RIGHT.1)
 }
 
 fn is_supply(job: &Job, slot: Slot) -> bool {
     let supplies = |p: usize| matches!(job.parts[p].kind, PartKind::MainsSupply(_) | PartKind::RawSupply(_));
     matches!(slot, Slot::Part(p) if supplies(p))
-}
-
-/// What arrives at every load that is plugged in.
-fn landings(job: &Job, potentials: &Potentials<'_>) -> Vec<Landing> {
-    let mut landings = Vec::new();
-    for (l, load) in job.loads.iter().enumerate() {
-        let on = |r: usize| load.sockets.iter().flat_map(|s| &s.ways).any(|(way, _)| *way == WayUse::Rail(r));
-        for (r, rail) in job.rails.iter().enumerate().filter(|(r, _)| on(*r)) {
-            let Some((seen, volts)) = potentials.rail(l, r) else { continue };
-            let holds = rail.tolerance.as_ref().map(|t| t.low.si() <= seen && seen <= t.high.si());
-            let is_alive = job.way(l, WayUse::Rail(r)).is_none_or(|way| potentials.is_alive(way));
-            landings.push(Landing { load: l, rail: r, seen, volts, holds, is_alive });
-        }
-    }
-    landings
-}
-
-/// Places around a point, the right one first.
-fn around((x, y): Spot) -> Vec<Place> {
-    let right = [4.0, -7.0, 15.0].map(|dy| ((x + 8.0, y + dy), Anchor::Start));
-    let left = [-7.0, 15.0, 4.0].map(|dy| ((x - 8.0, y + dy), Anchor::End));
-    right.into_iter().chain(left).collect()
-}
-
-/// A conductor from thing to thing; dashed where no power reaches it.
-fn run(canvas: &mut Canvas, run: &Run, strand: &Strand) {
-    let path = Path::through(strand);
-    match run.is_alive {
-        true => colours::run(canvas, &path, &run.coat.paints),
-        false => canvas.path("d-dash", &path),
-    }
-    canvas.circle("d-mark", strand[0], 2.2);
-    canvas.circle("d-mark", strand[3], 2.2);
-}
-
-/// The letters of a conductor: on it where there is room, else close to it; nowhere if they would seem another's.
-fn code(canvas: &mut Canvas, labels: &mut Labels, run: &Run, [start, from, to, end]: &Strand) {
-    let letters = run.coat.code.as_deref().unwrap_or_default();
-    let text = if run.count > 1 { format!("{letters} ×{}", run.count) } else { letters.to_owned() };
-    let text = text.trim();
-    let place = |(left, right): (f64, f64), dy: f64| {
-        let long = (right - left - wide(text, CODE.1)).max(0.0);
-        let steps = (long / 6.0) as usize + 1;
-        let at = move |i: usize| {
-            let x = left + 1.0 + long * i as f64 / steps as f64;
-            let share = (x - from.0) / (to.0 - from.0).max(1.0);
-            ((x, from.1 + share.clamp(0.0, 1.0) * (to.1 - from.1) + dy), Anchor::Start)
-        };
-        (0..=steps).map(at).collect::<Vec<Place>>()
-    };
-    let (lane, whole) = ((from.0, to.0), (start.0, end.0));
-    // Protective earth runs close below the neutral.
-    let above = if run.ends[0].1 == Potential::Earth { 13.0 } else { -5.0 };
-    let places = [place(lane, 4.0), place(whole, 4.0), place(whole, above), place(whole, 13.0)];
-    if !text.is_empty() {
-        labels.write(canvas, CODE, places.concat(), text);
-    }
 }

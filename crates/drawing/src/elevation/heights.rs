@@ -4,8 +4,8 @@
 /// Half the height of a tolerance band.
 pub(super) const BAND: f64 = 14.0;
 /// Height of one step of the logarithm, and of the least and largest gap between two levels.
-const STEP: f64 = 78.0;
-const GAP: (f64, f64) = (48.0, 96.0);
+const STEP: f64 = 62.0;
+const GAP: (f64, f64) = (40.0, 72.0);
 /// Volts at which the logarithm turns linear.
 const KNEE: f64 = 1.0;
 
@@ -27,9 +27,13 @@ pub(super) struct Heights {
     pub bottom: f64,
 }
 
+/// Above the highest level, and below the lowest.
+const MARGIN: f64 = 8.0;
+
 impl Heights {
-    /// Of levels, and of single values that must be seen too, from `top` downwards.
-    pub fn new(levels: &[Level], values: impl Iterator<Item = f64>, top: f64) -> Self {
+    /// Of levels, and of single values that must be seen too, with the gaps between levels so much larger.
+    pub fn new(levels: &[Level], values: impl Iterator<Item = f64>, stretch: f64) -> Self {
+        let gap = |a: f64, b: f64| stretch * gap(a, b);
         let levels = merged(levels);
         let mut up = 0.0;
         let mut anchors: Vec<(f64, f64)> = Vec::new();
@@ -53,9 +57,15 @@ impl Heights {
         }
         let highest = anchors.last().map_or(0.0, |a| a.1);
         let lowest = anchors.first().map_or(0.0, |a| a.1);
-        let top_margin = top + 14.0;
-        let anchors = anchors.into_iter().map(|(v, up)| (v, top_margin + highest - up)).collect();
-        Self { anchors, top, bottom: top_margin + highest - lowest + 14.0 }
+        let anchors = anchors.into_iter().map(|(v, up)| (v, MARGIN + highest - up)).collect();
+        Self { anchors, top: 0.0, bottom: 2.0 * MARGIN + highest - lowest }
+    }
+
+    /// Moves everything down.
+    pub fn shift(&mut self, down: f64) {
+        self.anchors.iter_mut().for_each(|(_, y)| *y += down);
+        self.top += down;
+        self.bottom += down;
     }
 
     /// Height of a potential, from the top of the drawing.
@@ -107,7 +117,7 @@ mod tests {
     fn heights() -> Heights {
         let levels =
             [level(5.0, 0.25), level(0.0, 0.05), level(-12.0, 1.2), level(12.0, 0.6), level(230.0, 23.0)];
-        Heights::new(&levels, [-15.0, 235.0].into_iter(), 0.0)
+        Heights::new(&levels, [-15.0, 235.0].into_iter(), 1.0)
     }
 
     #[test]

@@ -1,28 +1,66 @@
-//! The conductors of an elevation: wires with the same ends, colour and height are one line with their number.
+//! The conductors of an elevation: wires with the same ends and height are one bundle, with their colours and number.
 
 use super::potential::{Potential, Potentials};
 use super::slots::{Link, Slot};
 use crate::colours::Coat;
 use voltwright_job::{Job, Terminal};
 
-/// Wires that are drawn as one.
+/// Wires that are drawn as one: between the same two things, at the same potential at either end.
 #[derive(Debug, Clone)]
-pub(super) struct Run {
+pub(super) struct Bundle {
     /// From the wall outwards, once the order is known.
     pub ends: [(Slot, Potential); 2],
-    pub coat: Coat,
-    pub count: usize,
+    /// Their colours in the order of the job, each with the number of its wires.
+    pub coats: Vec<(Coat, usize)>,
     pub is_alive: bool,
-    /// One of its wires.
-    pub wire: usize,
+    pub wires: Vec<usize>,
+}
+
+/// Colours that are drawn side by side in one bundle; its letters name all.
+const SIDE_BY_SIDE: usize = 4;
+
+impl Bundle {
+    /// One wire more.
+    fn take(&mut self, coat: Coat, wire: usize) {
+        self.wires.push(wire);
+        match self.coats.iter_mut().find(|(known, _)| *known == coat) {
+            Some((_, n)) => *n += 1,
+            None => self.coats.push((coat, 1)),
+        }
+    }
+
+    /// What it is painted with: each colour's paints.
+    pub fn paints(&self) -> Vec<&[&'static str]> {
+        self.coats.iter().take(SIDE_BY_SIDE).map(|(coat, _)| coat.paints.as_slice()).collect()
+    }
+
+    /// `3 × BK, RD`; nothing for a single wire whose colour is not entered.
+    pub fn letters(&self) -> String {
+        let one = |(coat, n): &(Coat, usize)| match (&coat.code, n) {
+            (Some(code), 1) => code.clone(),
+            (Some(code), n) => format!("{n} × {code}"),
+            (None, n) => format!("{n} uncoloured"),
+        };
+        match self.coats.as_slice() {
+            [(Coat { code: None, .. }, 1)] => String::new(),
+            coats => coats.iter().map(one).collect::<Vec<_>>().join(", "),
+        }
+    }
+
+    /// The letters alone, where there is no room for their numbers.
+    pub fn short(&self) -> Option<String> {
+        let is_long = self.coats.iter().any(|(_, n)| *n > 1);
+        let codes: Option<Vec<&str>> = self.coats.iter().map(|(coat, _)| coat.code.as_deref()).collect();
+        codes.filter(|_| is_long).map(|codes| codes.join(", "))
+    }
 }
 
 /// Volts within which two ends count as one.
 const SAME: f64 = 0.01;
 
 /// The conductors of a job, and its wires as links for the order.
-pub(super) fn runs(job: &Job, potentials: &Potentials<'_>) -> (Vec<Run>, Vec<Link>) {
-    let (mut runs, mut links): (Vec<Run>, Vec<Link>) = (Vec::new(), Vec::new());
+pub(super) fn bundles(job: &Job, potentials: &Potentials<'_>) -> (Vec<Bundle>, Vec<Link>) {
+    let (mut bundles, mut links): (Vec<Bundle>, Vec<Link>) = (Vec::new(), Vec::new());
     for (w, wire) in job.wires.iter().enumerate() {
         let end = |t: Terminal| (Slot::of(job, t), potentials.at(t));
         let ends = [end(wire.from), end(wire.to)];
@@ -32,13 +70,14 @@ pub(super) fn runs(job: &Job, potentials: &Potentials<'_>) -> (Vec<Run>, Vec<Lin
         let is_there = !ends.iter().any(|(_, p)| matches!(p, Potential::Beyond(_)));
         // What brings the current back is not dead when the way out is open.
         let is_alive = is_there && (way > 0 || potentials.is_alive(wire.from));
-        let run = Run { ends, coat: Coat::of(wire), count: 1, is_alive, wire: w };
-        match runs.iter_mut().find(|r| is_same(r, &run)) {
-            Some(known) => known.count += 1,
-            None => runs.push(run),
+        let (coat, is_same) =
+            (Coat::of(wire), |b: &&mut Bundle| b.is_alive == is_alive && are_same(&b.ends, &ends));
+        match bundles.iter_mut().find(is_same) {
+            Some(known) => known.take(coat, w),
+            None => bundles.push(Bundle { ends, coats: vec![(coat, 1)], is_alive, wires: vec![w] }),
         }
     }
-    (runs, links)
+    (bundles, links)
 }
 
 /// Whether a terminal tells a part something rather than feeding it.
@@ -48,11 +87,11 @@ fn is_signal(job: &Job, terminal: Terminal) -> bool {
     name == "enable" || name == "power-good" || name.starts_with("sense.")
 }
 
-fn is_same(a: &Run, b: &Run) -> bool {
+fn are_same(a: &[(Slot, Potential); 2], b: &[(Slot, Potential); 2]) -> bool {
     let near = |a: Potential, b: Potential| match (a, b) {
         (Potential::Volts(a), Potential::Volts(b)) => (a - b).abs() < SAME,
         _ => a == b,
     };
-    let same = |i: usize, k: usize| a.ends[i].0 == b.ends[k].0 && near(a.ends[i].1, b.ends[k].1);
-    a.coat == b.coat && a.is_alive == b.is_alive && (same(0, 0) && same(1, 1) || same(0, 1) && same(1, 0))
+    let same = |i: usize, k: usize| a[i].0 == b[k].0 && near(a[i].1, b[k].1);
+    same(0, 0) && same(1, 1) || same(0, 1) && same(1, 0)
 }

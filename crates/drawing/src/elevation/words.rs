@@ -1,6 +1,7 @@
 //! The elevation in words: what arrives at each load, and where every wire lies.
 
-use super::chart::{Chart, Landing};
+use super::chart::Chart;
+use super::landing::Landing;
 use super::potential::Potential;
 use super::slots::Slot;
 use crate::colours::Coat;
@@ -13,6 +14,7 @@ use voltwright_quantity::Quantity;
 pub(super) fn text(chart: &Chart<'_>) -> String {
     let mut parts = vec![way(chart)];
     parts.extend(chart.potentials.note().map(|(wrong, drawn)| format!("STOP: {wrong}; {drawn}")));
+    parts.extend(chart.flags.words(chart.job));
     parts.extend(chart.landings.iter().map(|l| landing(chart, l)));
     parts.extend(coms(chart));
     parts.extend(open(chart));
@@ -88,7 +90,7 @@ fn wire(chart: &Chart<'_>, w: usize) -> String {
         Potential::Shorted => "line and neutral shorted".into(),
         Potential::Unknown => "joined to nothing".into(),
     };
-    let dead = chart.runs.iter().any(|r| r.wire == w && !r.is_alive);
+    let dead = chart.bundles.iter().any(|b| b.wires.contains(&w) && !b.is_alive);
     let dead = if dead { ", no power" } else { "" };
     let coat = Coat::of(wire).words();
     format!("{coat} from {} ({}) to {} ({}){dead}", wire.from_text, at(wire.from), wire.to_text, at(wire.to))

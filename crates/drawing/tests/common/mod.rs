@@ -4,7 +4,7 @@
 
 use roxmltree::{Document, Node};
 use std::path::{Path, PathBuf};
-use voltwright_drawing::face::{Probes, Side, face};
+use voltwright_drawing::face::{Probes, Side, choosing, choosing_terminals, face};
 use voltwright_drawing::{Drawing, Width, dial, elevation, probes, sieve, tank, timeline};
 use voltwright_job::Job;
 use voltwright_model::{Solved, stage};
@@ -49,17 +49,24 @@ pub fn drawings(job: &Job) -> Vec<(String, Drawing)> {
         for (side, name) in [(Side::Wires, "wires"), (Side::Mating, "mating")] {
             let name = format!("face-{}-{name}", plug.key);
             all.push((name.clone(), face(job, p, side, probes, &name)));
+            let name = format!("{name}-choosing");
+            all.push((name.clone(), choosing(job, p, side, &name)));
         }
     }
+    for (p, part) in job.parts.iter().enumerate() {
+        let name = format!("terminals-{}-choosing", part.key);
+        all.push((name.clone(), choosing_terminals(job, p, &name)));
+    }
     let solved = Solved::new(job);
+    let findings = voltwright_rules::findings(job).findings;
     for (width, name) in [(Width::Phone, "phone"), (Width::Desk, "desk")] {
         let name = format!("elevation-{name}");
-        all.push((name.clone(), elevation::elevation(&solved, &[], width, &name)));
+        all.push((name.clone(), elevation::elevation(&solved, &[], &findings, width, &name)));
     }
     let mut early = Solved::new(job);
     early.stage = stage::stages(job).swap_remove(0);
     let name = "elevation-source".to_owned();
-    all.push((name.clone(), elevation::elevation(&early, &[], Width::Phone, &name)));
+    all.push((name.clone(), elevation::elevation(&early, &[], &[], Width::Phone, &name)));
     let tanks = tank::tanks(&solved, "tank");
     all.extend(tanks.into_iter().enumerate().map(|(i, d)| (format!("tank-{}", i + 1), d)));
     all.push(("timeline".into(), timeline::timeline(&solved, "timeline")));

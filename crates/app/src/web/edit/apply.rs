@@ -1,96 +1,120 @@
-//! A form as changes of the job's text: what a field shows now and what was sent are compared, and only what differs is
-//! written.
+//! A form as changes of the job's text: what a field showed and what was sent are compared, and only what differs is a change.
 
 use super::last::{Fields, Refusal, value};
+use super::names::{NAME, chosen, new_names, real};
 use super::written::Written;
 use toml::{Table, Value};
 use voltwright_job::edit::{self, EditError};
 use voltwright_job::keys::{Form, JOB, Section};
 
-/// The text with what the form says.
+/// One change that a form makes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Step {
+    /// The name of the field that says so; that of the button for a removal.
+    pub field: String,
+    /// What it is about.
+    pub path: String,
+    /// What becomes of it.
+    pub what: What,
+}
+
+/// What becomes of what stands at a path.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum What {
+    /// This is written there, as in a file.
+    Put(String),
+    /// It is taken away.
+    Gone,
+    /// It is called so, wherever it is written.
+    Named(String),
+}
+
+/// A text with the changes of a form.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Done {
+    /// The whole text.
+    pub text: String,
+    /// What was renamed: "rail p5 to plus5; 14 places".
+    pub renamed: Vec<String>,
+    /// Whether anything was changed but names.
+    pub also: bool,
+}
+
+/// The changes that a form makes to the text that it showed.
 ///
 /// # Errors
 /// What cannot be written, for a person.
-pub fn apply(text: &str, fields: &Fields) -> Result<String, Refusal> {
-    let whole = |e: EditError| Refusal::of("", e.to_string());
-    let at = value(fields, "at").unwrap_or_default();
+pub fn steps(text: &str, fields: &Fields) -> Result<Vec<Step>, Refusal> {
+    let about = value(fields, "at").unwrap_or_default();
     if value(fields, "do") == Some("remove") {
-        return edit::remove(text, at).map_err(whole);
+        return Ok(vec![Step { field: "do".into(), path: about.to_owned(), what: What::Gone }]);
     }
     let unreadable = "The text has an error that hides its structure: mend it on the Text page first.";
     let held: Table = text.parse().map_err(|_| Refusal::of("", unreadable))?;
     new_names(&held, fields)?;
-    let mut text = text.to_owned();
-    let mut gone = Vec::new();
+    let mut steps = Vec::new();
     for (name, value) in fields {
-        let Some((written, path)) = Written::of(name) else { continue };
-        let Some(path) =
-            real(path, fields).ok().filter(|p| !written.is_same(&written.shown(self::at(&held, p)), value))
-        else {
+        let step = |path: String, what| Step { field: name.clone(), path, what };
+        if let Some(path) = name.strip_prefix(NAME) {
+            let new = chosen(path, value)?;
+            steps.extend(new.map(|new| step(path.to_owned(), What::Named(new))));
             continue;
-        };
+        }
+        let Some((written, path)) = Written::of(name) else { continue };
+        let Ok(path) = real(path, fields) else { continue };
+        if written.is_same(&written.shown(at(&held, &path)), value) {
+            continue;
+        }
         match written.literal(value).map_err(|says| Refusal::of(name, says))? {
             Some(literal) => {
-                text = edit::put(&text, &path, &literal).map_err(|e| Refusal::of(name, e.to_string()))?;
-                gone.extend(strangers(&path, value));
+                let strangers = strangers(&path, value);
+                steps.push(step(path, What::Put(literal)));
+                steps.extend(strangers.into_iter().map(|path| step(path, What::Gone)));
             }
-            None => gone.push(path),
+            None => steps.push(step(path, What::Gone)),
+        }
+    }
+    Ok(steps)
+}
+
+/// A text with changes, which need not be the one that they were made upon.
+///
+/// # Errors
+/// What cannot be written, for a person.
+pub fn write(text: &str, steps: &[Step]) -> Result<Done, Refusal> {
+    let also = steps.iter().any(|step| !matches!(step.what, What::Named(_)));
+    let mut done = Done { text: text.to_owned(), renamed: Vec::new(), also };
+    let wrong = |step: &Step, e: EditError| Refusal::of(&step.field, e.to_string());
+    for step in steps {
+        if let What::Put(literal) = &step.what {
+            done.text = edit::put(&done.text, &step.path, literal).map_err(|e| wrong(step, e))?;
         }
     }
     // The last entry of a list goes first: so the others keep their numbers.
-    gone.iter().rev().try_fold(text, |text, path| edit::remove(&text, path)).map_err(whole)
-}
-
-/// The path that a form is about, with the name that was chosen for what is new.
-pub fn about(fields: &Fields) -> String {
-    let at = value(fields, "at").unwrap_or_default();
-    real(at, fields).unwrap_or_else(|_| at.to_owned())
-}
-
-/// A path with the names that were chosen for what is new; the field of a name that is missing.
-fn real(path: &str, fields: &Fields) -> Result<String, String> {
-    path.match_indices(".*").try_fold(path.to_owned(), |real, (star, _)| {
-        let field = format!("new:{}", &path[..star]);
-        match value(fields, &field).map(str::trim) {
-            Some(chosen) if !chosen.is_empty() => Ok(real.replacen('*', chosen, 1)),
-            _ => Err(field),
-        }
-    })
-}
-
-/// Whatever is new has a name of its own, and a name is given to something.
-fn new_names(held: &Table, fields: &Fields) -> Result<(), Refusal> {
-    let typed = |name: &str, value: &str| {
-        Written::of(name).filter(|_| !value.trim().is_empty()).map(|(_, path)| path.to_owned())
-    };
-    let typed: Vec<String> = fields.iter().filter_map(|(name, value)| typed(name, value)).collect();
-    if let Some(field) = typed.iter().find_map(|path| real(path, fields).err()) {
-        let says = "What is entered here needs a short name, so that the file can hold it.";
-        return Err(Refusal::of(&field, says));
+    for step in steps.iter().rev().filter(|step| step.what == What::Gone) {
+        done.text = edit::remove(&done.text, &step.path).map_err(|e| wrong(step, e))?;
     }
-    let names =
-        fields.iter().filter(|(field, chosen)| field.starts_with("new:") && !chosen.trim().is_empty());
-    for (field, chosen) in names {
-        let fresh = format!("{}.*", &field["new:".len()..]);
-        let is_there = real(&fresh, fields).is_ok_and(|path| at(held, &path).is_some());
-        let is_filled = typed.iter().any(|path| path.starts_with(&fresh));
-        if let Some(says) = wrong_name(chosen.trim(), is_there, is_filled) {
-            return Err(Refusal::of(field, says));
-        }
+    // What is within another is renamed before it, while its path is still the old one.
+    let mut named: Vec<(&Step, &String)> = steps
+        .iter()
+        .filter_map(|step| if let What::Named(name) = &step.what { Some((step, name)) } else { None })
+        .collect();
+    named.sort_by_key(|(step, _)| std::cmp::Reverse(step.path.matches('.').count()));
+    for (step, name) in named {
+        let renamed = edit::rename(&done.text, &step.path, name).map_err(|e| wrong(step, e))?;
+        let places = crate::proof::words::count(renamed.places, "place");
+        done.renamed.push(format!("{} to {name}; {places}", step.path.replace('.', " ")));
+        done.text = renamed.text;
     }
-    Ok(())
+    Ok(done)
 }
 
-fn wrong_name(chosen: &str, is_there: bool, is_filled: bool) -> Option<String> {
-    if !chosen.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_') {
-        Some(format!("“{chosen}” is no name: use letters, digits and hyphens."))
-    } else if is_there {
-        Some(format!("“{chosen}” is there already: change it there, or choose another name."))
-    } else if !is_filled {
-        Some(format!("Nothing is entered for “{chosen}” yet: fill in a field below."))
-    } else {
-        None
-    }
+/// The text with what a form says.
+///
+/// # Errors
+/// What cannot be written, for a person.
+pub fn apply(text: &str, fields: &Fields) -> Result<String, Refusal> {
+    write(text, &steps(text, fields)?).map(|done| done.text)
 }
 
 /// The paths of what may stand beside other kinds only, when the kind becomes one that is known.
@@ -106,7 +130,7 @@ fn strangers(path: &str, kind: &str) -> Vec<String> {
 }
 
 /// The section of the table at a path.
-fn section(path: &str) -> Option<&'static Section> {
+pub fn section(path: &str) -> Option<&'static Section> {
     let mut steps = path.split('.');
     let mut section = &JOB;
     while let Some(step) = steps.next() {

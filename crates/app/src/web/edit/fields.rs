@@ -1,10 +1,15 @@
 //! Keys as fields: a field's name says where its value goes and in what form it is written there.
 
+use super::field::{Field, Wrong};
+use super::label::label;
 use super::last::Last;
+use super::names::{NAME, NEW};
+use super::notes::{Notes, Weight};
 use super::written::Written;
 use crate::web::workshop::countries;
 use maud::{Markup, html};
 use toml::{Table, Value};
+use voltwright_job::edit::is_named;
 use voltwright_job::keys::{Form, Key, Section};
 
 /// Where a field is: the form that was sent last, the group of fields within its form, and the path of its table.
@@ -12,20 +17,12 @@ use voltwright_job::keys::{Form, Key, Section};
 pub struct Seat<'s> {
     /// What was typed, where the form was refused.
     pub last: Option<&'s Last>,
+    /// What is said of the values.
+    pub notes: &'s Notes,
     /// The group within the form; labels that are the same in several groups are told apart by it.
     pub group: &'s str,
     /// The path of the table that the fields are of.
     pub path: &'s str,
-}
-
-/// A field: its label, its help, and what it shows.
-struct Field<'f> {
-    name: String,
-    label: &'f str,
-    about: &'f str,
-    shown: String,
-    group: &'f str,
-    wrong: Option<&'f str>,
 }
 
 impl<'s> Seat<'s> {
@@ -37,7 +34,8 @@ impl<'s> Seat<'s> {
 
     fn one(self, section: &'static Section, key: &'static Key, held: Option<&Value>) -> Markup {
         let at = format!("{}.{}", self.path, key.name);
-        let field = |written| self.field(written, &at, key.name, key.about, held);
+        let called = label(key.name);
+        let field = |written| self.field(written, &at, &called, key.about, held);
         match key.form {
             Form::Text if at == "job.country" => country(&field(Written::Text)),
             Form::Text | Form::Whole | Form::Value(_) => {
@@ -46,13 +44,13 @@ impl<'s> Seat<'s> {
             Form::Flag => field(Written::Flag).choice(&["true", "false"]),
             Form::OneOf(all) if !section.kinds.is_empty() && key.name == "kind" => {
                 let help = format!("{} Saved, it brings the fields of its kind.", key.about);
-                self.field(Written::Text, &at, key.name, &help, held).choice(all)
+                self.field(Written::Text, &at, &called, &help, held).choice(all)
             }
             Form::OneOf(all) => field(Written::Text).choice(all),
             Form::Values(_) | Form::Texts => field(Written::of_form(key.form)).lines(example(key)),
             Form::Table(section) => {
                 let is_there = held.is_some();
-                self.inner(key, key.name, &at, is_there, |seat| {
+                self.inner(key, &called, &at, is_there, |seat| {
                     seat.table(section, held.and_then(Value::as_table))
                 })
             }
@@ -72,18 +70,23 @@ impl<'s> Seat<'s> {
         let count = held.map_or(0, Vec::len);
         html! {
             @for (i, value) in held.into_iter().flatten().enumerate() {
-                (self.inner(key, &format!("{} {}", key.name, i + 1), &format!("{at}[{i}]"), true, |seat| seat.table(section, value.as_table())))
+                (self.inner(key, &format!("{} {}", label(key.name), i + 1), &format!("{at}[{i}]"), true, |seat| seat.table(section, value.as_table())))
             }
-            (self.inner(key, &format!("{}: one more", key.name), &format!("{at}[{count}]"), false, |seat| seat.table(section, None)))
+            (self.inner(key, &format!("{}: one more", label(key.name)), &format!("{at}[{count}]"), false, |seat| seat.table(section, None)))
         }
     }
 
     fn named(self, key: &'static Key, at: &str, section: &'static Section, held: Option<&Table>) -> Markup {
         html! {
             @for (own, value) in held.into_iter().flatten() {
-                (self.inner(key, &format!("{} {own}", key.name), &format!("{at}.{own}"), true, |seat| seat.table(section, value.as_table())))
+                ({
+                    let own_path = format!("{at}.{own}");
+                    self.inner(key, &format!("{} {own}", label(key.name)), &own_path, true, |seat| html! {
+                        (seat.table(section, value.as_table())) (seat.renaming(&own_path))
+                    })
+                })
             }
-            (self.inner(key, &format!("{}: one more", key.name), &format!("{at}.*"), false, |seat| html! {
+            (self.inner(key, &format!("{}: one more", label(key.name)), &format!("{at}.*"), false, |seat| html! {
                 (seat.name(at, if key.name == "draws" { RAIL } else { OWN }))
                 (seat.table(section, None))
             }))
@@ -95,38 +98,49 @@ impl<'s> Seat<'s> {
         let (written, example) = (Written::of_form(key.form), example(key));
         let owner = if matches!(key.form, Form::NamedValues(_)) { RAIL } else { OWN };
         let fresh = format!("{at}.*");
-        let more = format!("{}: one more", key.name);
+        let called = label(key.name);
+        let more = format!("{called}: one more");
         html! {
             @for (own, value) in held.into_iter().flatten() {
-                (self.field(written, &format!("{at}.{own}"), &format!("{} {own}", key.name), key.about, Some(value)).line(example, None))
+                ({
+                    let (path, called) = (format!("{at}.{own}"), format!("{called} {own}"));
+                    html! {
+                        (self.field(written, &path, &called, key.about, Some(value)).line(example, None))
+                        (Seat { group: &called, ..self }.renaming(&path))
+                    }
+                })
             }
             (self.inner(key, &more, &fresh, false, |seat| html! {
                 (seat.name(at, owner))
-                (seat.field(written, &fresh, key.name, key.about, None).line(example, None))
+                (seat.field(written, &fresh, &called, key.about, None).line(example, None))
             }))
         }
     }
 
     /// The name of a new table.
-    pub fn name(self, at: &str, (label, help): (&'static str, &'static str)) -> Markup {
-        let name = format!("new:{at}");
-        let field = Field {
-            shown: self.typed(&name).unwrap_or_default(),
-            wrong: self.wrong(&name),
-            name,
-            label,
-            about: help,
-            group: self.group,
-        };
-        field.framed(|name, shown, about| html! {
-            input id=(name) name=(name) value=(shown) maxlength="40" aria-describedby=(about) aria-invalid=[field.wrong.map(|_| "true")];
-        })
+    pub fn name(self, at: &str, (called, about): (&str, &str)) -> Markup {
+        let name = format!("{NEW}{at}");
+        let shown = self.typed(&name).unwrap_or_default();
+        Field { label: called, code: "", about, shown, group: self.group, wrong: self.refused(&name), name }
+            .named()
+    }
+
+    /// The name of what is there, to be changed; nothing for what has none of its own.
+    pub fn renaming(self, at: &str) -> Markup {
+        if !is_named(at) {
+            return html! {};
+        }
+        let name = format!("{NAME}{at}");
+        let own = at.rsplit('.').next().unwrap_or_default();
+        let shown = self.typed(&name).unwrap_or_else(|| own.to_owned());
+        let (label, about) = ("Short name", "Another one goes wherever the file has this one.");
+        Field { label, code: "", about, shown, group: self.group, wrong: self.refused(&name), name }.named()
     }
 
     /// A field of one line, without its help, as wires have it.
     pub fn plain(self, key: &'static Key, held: Option<&Value>, list: Option<&str>) -> Markup {
         let (at, written) = (format!("{}.{}", self.path, key.name), Written::of_form(key.form));
-        self.field(written, &at, key.name, "", held).line(example(key), list)
+        self.field(written, &at, &label(key.name), "", held).line(example(key), list)
     }
 
     fn inner(
@@ -142,7 +156,7 @@ impl<'s> Seat<'s> {
         html! {
             details.inner open[is_there || is_typed] {
                 summary { (title) }
-                p.help { (key.about) }
+                p.help { (key.about) " " code.key { (key.name) } }
                 (fields(Seat { group: &group, path: at, ..self }))
             }
         }
@@ -151,7 +165,7 @@ impl<'s> Seat<'s> {
     fn field<'f>(
         &self,
         written: Written,
-        at: &str,
+        at: &'f str,
         label: &'f str,
         about: &'f str,
         held: Option<&Value>,
@@ -159,17 +173,28 @@ impl<'s> Seat<'s> {
     where
         's: 'f,
     {
-        let name = written.field(at);
-        let shown = self.typed(&name).unwrap_or_else(|| written.shown(held));
-        Field { wrong: self.wrong(&name), name, label, about, shown, group: self.group }
+        let (name, stands) = (written.field(at), written.shown(held));
+        let shown = self.typed(&name).unwrap_or_else(|| stands.clone());
+        let of_value = || self.notes.at(at).filter(|_| shown == stands);
+        let wrong = self
+            .refused(&name)
+            .or_else(|| of_value().map(|(weight, says)| Wrong { weight, says: says.to_owned() }));
+        Field { wrong, name, label, code: self.key(at), about, shown, group: self.group }
+    }
+
+    /// A path as the table that the fields are of has it.
+    fn key<'f>(&self, at: &'f str) -> &'f str {
+        let below = at.strip_prefix(self.path).and_then(|rest| rest.strip_prefix('.'));
+        below.unwrap_or_else(|| at.split('.').rfind(|step| *step != "*").unwrap_or(at))
     }
 
     fn typed(&self, name: &str) -> Option<String> {
         self.last?.typed(name).map(str::to_owned)
     }
 
-    fn wrong(&self, name: &str) -> Option<&'s str> {
-        self.last?.wrong(name)
+    fn refused(&self, name: &str) -> Option<Wrong> {
+        let says = self.last?.wrong(name)?.to_owned();
+        Some(Wrong { weight: Weight::Error, says })
     }
 }
 
@@ -179,55 +204,6 @@ pub const OWN: (&str, &str) = (
     "Of your own choosing, as wires and other entries will call it: letters, digits, hyphens.",
 );
 const RAIL: (&str, &str) = ("Rail", "The short name of one of the machine's rails.");
-
-impl Field<'_> {
-    fn framed(&self, control: impl FnOnce(&str, &str, &str) -> Markup) -> Markup {
-        // An id that others refer to has no spaces; a name in the file may.
-        let about = format!("about:{}", self.name).replace(char::is_whitespace, "_");
-        html! {
-            div.field {
-                label for=(self.name) { @if !self.group.is_empty() { span.hidden { (self.group) ": " } } (self.label) }
-                (control(&self.name, &self.shown, &about))
-                div id=(about) {
-                    @if let Some(wrong) = self.wrong { p.problem { (wrong) } }
-                    @if !self.about.is_empty() { p.help { (self.about) } }
-                }
-            }
-        }
-    }
-
-    fn line(&self, example: &str, list: Option<&str>) -> Markup {
-        self.framed(|name, shown, about| html! {
-            input id=(name) name=(name) value=(shown) placeholder=(example) list=[list] aria-describedby=(about) aria-invalid=[self.wrong.map(|_| "true")];
-        })
-    }
-
-    fn lines(&self, example: &str) -> Markup {
-        let rows = self.shown.lines().count().max(2);
-        // A browser takes the first line end away.
-        let control = |name: &str, shown: &str, about: &str| {
-            html! { textarea id=(name) name=(name) rows=(rows) placeholder=(example) aria-describedby=(about) { "\n" (shown) } }
-        };
-        let about = format!("{} One a line.", self.about);
-        Field { about: &about, name: self.name.clone(), shown: self.shown.clone(), ..*self }.framed(control)
-    }
-
-    fn choice(&self, all: &[&str]) -> Markup {
-        self.options(all.iter().map(|one| (*one, spoken(one))))
-    }
-
-    fn options<'o>(&self, all: impl Iterator<Item = (&'o str, &'o str)>) -> Markup {
-        let all: Vec<(&str, &str)> = all.collect();
-        self.framed(|name, shown, about| html! {
-            select id=(name) name=(name) aria-describedby=(about) {
-                option value="" { "–" }
-                @for (value, says) in &all { option value=(value) selected[*value == shown] { (says) } }
-                // What the file holds and no choice knows is kept in sight.
-                @if !shown.is_empty() && all.iter().all(|(value, _)| *value != shown) { option value=(shown) selected { (shown) } }
-            }
-        })
-    }
-}
 
 fn country(field: &Field<'_>) -> Markup {
     field.options(countries().iter().map(|m| (m.code, m.country)))
@@ -239,14 +215,6 @@ fn example(key: &Key) -> &'static str {
         Form::Value(example) | Form::Values(example) | Form::NamedValues(example) => example,
         Form::NamedTexts => "com com p5 p5",
         _ => "",
-    }
-}
-
-fn spoken(choice: &str) -> &str {
-    match choice {
-        "true" => "yes",
-        "false" => "no",
-        other => other,
     }
 }
 

@@ -1,18 +1,29 @@
 //! Changing a job through forms: every key that a job file may hold has its field, made from the same list that the reader
 //! uses, and a form changes the text in place.
 //!
-//! - [`fields`]: keys as fields, [`written`] as the file has them; [`wires`]: wires by their two ends;
-//! - [`last`]: the form that was sent last; [`apply`]: that as changes of the text; [`save`]: saving and trying.
+//! - [`fields`]: keys as fields, each a [`field`] with its [`label`], [`written`] as the file has them; [`wires`]: wires by their
+//!   two ends; [`names`]: names of one's own choosing; [`notes`]: what is said of the values;
+//! - [`last`]: the form that was sent last; [`apply`]: that as changes of the text; [`merge`]: those upon a newer text, and
+//!   [`ask`]: where two have changed the same; [`save`], [`attempt`]: saving and trying.
 
 mod apply;
+mod ask;
+mod attempt;
+mod field;
 mod fields;
+mod label;
 mod last;
+mod merge;
+mod names;
+mod notes;
 mod save;
 mod wires;
 mod written;
 
+pub use attempt::attempt;
 pub use last::Last;
-pub use save::{attempt, back, edit};
+pub use notes::Notes;
+pub use save::{back, edit};
 pub use wires::wires;
 
 use super::pages::Of;
@@ -84,7 +95,7 @@ fn named(of: &Of, place: &Place, section: &'static Section, held: Option<&Table>
             ({
                 let (path, called) = (format!("{}.{name}", place.key), format!("{} {name}", place.key));
                 entry(of, &path, &html! { (name) span.faint { (fields::summary(value)) } }, form(of, &path, &called, |seat| html! {
-                    (seat.table(section, value.as_table())) (fields::save(true))
+                    (seat.table(section, value.as_table())) (seat.renaming(&path)) (fields::save(true))
                 }))
             })
         }
@@ -113,7 +124,12 @@ fn list(of: &Of, place: &Place, section: &'static Section, held: Option<&Vec<Val
 
 /// A form behind its summary; the one that was sent last stands open.
 fn entry(of: &Of, path: &str, summary: &Markup, form: Markup) -> Markup {
-    html! { details.entry id=(path) open[of.last.at == path] { summary { (summary) } (form) } }
+    html! {
+        details.entry id=(path) open[of.last.at == path] {
+            summary { (summary) @if of.notes.is_wrong(path) { strong.stops { " – error" } } }
+            (form)
+        }
+    }
 }
 
 /// A form that changes what stands at a path, and below it.
@@ -127,7 +143,8 @@ fn form(of: &Of, path: &str, called: &str, inner: impl FnOnce(Seat<'_>) -> Marku
             @if let Some(refusal) = last.and_then(|last| last.refusal.as_ref()) {
                 p.problem role="alert" tabindex="-1" autofocus { "Not saved. " (refusal.says) }
             }
-            (inner(Seat { last, group: "", path }))
+            (inner(Seat { last, notes: &of.notes, group: "", path }))
+            output.foot { (of.notes.foot(path)) }
         }
     }
 }

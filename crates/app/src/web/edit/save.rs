@@ -1,23 +1,36 @@
-//! Saving what a form says as a revision; trying it without saving, while it is typed.
+//! Saving what a form says as a revision, upon whatever is the newest by then.
 
-use super::apply::{about, apply};
-use super::last::{Fields, Last, value};
+use super::apply::{Done, at};
+use super::ask;
+use super::last::{Fields, Last, Refusal, counted, value};
+use super::merge::{Merged, answered, merge};
 use crate::clock;
-use crate::web::form::{Sent, SentJson};
-use crate::web::pages::{self, Of, Page, spine};
+use crate::web::form::Sent;
+use crate::web::pages::{self, Of, Page};
 use crate::web::problem::Problem;
 use crate::web::site::Shared;
 use crate::web::visitor::Visitor;
 use crate::web::{digest, text};
+use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::{Extension, Json};
-use maud::html;
-use serde::{Deserialize, Serialize};
-use voltwright_workshop::StoreError;
+use serde::Deserialize;
+use toml::{Table, Value};
+use voltwright_workshop::{Listed, Revision, StoreError};
 
-/// Saves a form as a revision, and goes back to the page; what cannot be written comes back in the form.
+/// How often it is tried anew if others save at the same moment.
+const TRIES: usize = 5;
+
+/// Which page is looked at.
+#[derive(Deserialize)]
+pub struct On {
+    /// The page.
+    pub page: Page,
+}
+
+/// Saves a form as a revision, and goes back to the page; what cannot be written comes back in the form, and what others
+/// changed since is asked for.
 pub async fn edit(
     State(site): State<Shared>,
     Extension(visitor): Extension<Visitor>,
@@ -26,37 +39,62 @@ pub async fn edit(
     Sent(fields): Sent<Fields>,
 ) -> Result<Response, Problem> {
     let job = site.job(&name).await?;
-    let field = |wanted: &str| value(&fields, wanted).unwrap_or_default();
-    let upon: u32 =
-        field("upon").parse().map_err(|_| Problem::unclear("The form does not say upon which revision."))?;
-    let id = job.job;
-    let old = site.store(move |store| store.revision(id, upon)).await?;
-    let new = match apply(&old.text, &fields) {
-        Ok(new) => new,
-        Err(refusal) => {
-            let last = Last { at: field("at").to_owned(), fields, refusal: Some(refusal) };
-            let of = Of { token: site.token(&visitor), last, ..Of::new(name, page) };
-            let shown = pages::rendered(&site, &job, old, of).await?;
-            return Ok((StatusCode::UNPROCESSABLE_ENTITY, shown).into_response());
+    let (fields, token, id) = (answered(counted(fields)?), site.token(&visitor), job.job);
+    let upon = value(&fields, "upon").and_then(|upon| upon.parse::<u32>().ok());
+    let upon = upon.ok_or_else(|| Problem::unclear("The form does not say upon which revision."))?;
+    for _ in 0..TRIES {
+        let (base, newest) = site.store(move |s| Ok((s.revision(id, upon)?, s.newest(id)?))).await?;
+        let number = newest.made.number;
+        let (done, about) = match merge(&base.text, &newest.text, &fields) {
+            Ok(Merged::Text(done, about)) => (done, about),
+            Ok(Merged::Ask(asked)) => return Ok(ask::page(&job, page, (upon, number), &token, &asked)),
+            Ok(Merged::Whole(mine)) => return Ok(text::conflict(&job, &mine, upon, number, &token)),
+            Err(refusal) => return refused(&site, &job, base, (page, token), (fields, refusal)).await,
+        };
+        if done.text == newest.text || saved(&site, &job, &newest, (&base, &done, &about), &fields).await? {
+            return Ok(Redirect::to(&after(&name, page, &about, &fields)).into_response());
         }
-    };
-    let done = Redirect::to(&after(&name, page, &fields)).into_response();
-    if new == old.text {
-        return Ok(done);
     }
-    let (title, why) = (digest::title(&new), why(&fields));
-    let saved = site.store(move |store| match store.save(id, upon, &title, &new, &why, clock::now()) {
-        Err(StoreError::Conflict { newest, .. }) => Ok(Err((newest, new))),
-        done => done.map(Ok),
+    Err(Problem::from(StoreError::Conflict { yours: upon, newest: job.newest }))
+}
+
+/// The page with the form as it was sent.
+async fn refused(
+    site: &Shared,
+    job: &Listed,
+    base: Revision,
+    (page, token): (Page, String),
+    (fields, refusal): (Fields, Refusal),
+) -> Result<Response, Problem> {
+    let at = value(&fields, "at").unwrap_or_default().to_owned();
+    let last = Last { at, fields, refusal: Some(refusal) };
+    let of = Of { token, last, ..Of::new(job.name.clone(), page) };
+    let shown = pages::rendered(site, job, base, of).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, shown).into_response())
+}
+
+/// Whether it was saved upon the newest revision; not so if there is a newer one by now.
+async fn saved(
+    site: &Shared,
+    job: &Listed,
+    newest: &Revision,
+    (base, done, about): (&Revision, &Done, &str),
+    fields: &Fields,
+) -> Result<bool, Problem> {
+    let (id, upon, text) = (job.job, newest.made.number, done.text.clone());
+    let mut why = why(fields, about, (&base.text, done));
+    if base.made.number != upon {
+        why = format!("{why} (typed upon revision {})", base.made.number);
+    }
+    let title = digest::title(&text);
+    let saved = site.store(move |store| match store.save(id, upon, &title, &text, &why, clock::now()) {
+        Err(StoreError::Conflict { .. }) => Ok(None),
+        done => done.map(Some),
     });
-    match saved.await? {
-        Ok(saved) => {
-            digest::keep(&site, id, saved.number()).await;
-            site.changes.tell(&name);
-            Ok(done)
-        }
-        Err((newest, new)) => Ok(text::conflict(&job, &new, upon, newest, &site.token(&visitor))),
-    }
+    let Some(saved) = saved.await? else { return Ok(false) };
+    digest::keep(site, id, saved.number()).await;
+    site.changes.tell(&job.name);
+    Ok(true)
 }
 
 fn is_removal(fields: &Fields) -> bool {
@@ -64,21 +102,25 @@ fn is_removal(fields: &Fields) -> bool {
 }
 
 /// Why there is a revision more.
-fn why(fields: &Fields) -> String {
-    let at = value(fields, "at").unwrap_or_default();
-    let did = if is_removal(fields) {
-        "removed"
-    } else if at.ends_with(".*") {
-        "added"
-    } else {
-        "changed"
+fn why(fields: &Fields, about: &str, (base, done): (&str, &Done)) -> String {
+    let is_new = value(fields, "at").is_some_and(|at| at.ends_with(".*"));
+    // What is taken away is named as it was.
+    let (did, text) = match (is_removal(fields), is_new) {
+        (true, _) => ("removed", base),
+        (_, true) => ("added", done.text.as_str()),
+        _ => ("changed", done.text.as_str()),
     };
-    format!("{did} {}", called(&about(fields), fields))
+    match done.renamed.as_slice() {
+        [] => format!("{did} {}", called(about, text)),
+        renamed if done.also => format!("renamed {}; other values changed as well", renamed.join(", ")),
+        renamed => format!("renamed {}", renamed.join(", ")),
+    }
 }
 
 /// What a form is about, as people call it: a wire by its ends, an entry of a list by its number from one.
-fn called(about: &str, fields: &Fields) -> String {
-    let end = |key: &str| value(fields, &format!("t:{about}.{key}"));
+fn called(about: &str, text: &str) -> String {
+    let held: Table = text.parse().unwrap_or_default();
+    let end = |key: &str| at(&held, &format!("{about}.{key}")).and_then(Value::as_str);
     if let (Some(from), Some(to)) = (end("from"), end("to")) {
         return format!("wire {from} – {to}");
     }
@@ -89,15 +131,14 @@ fn called(about: &str, fields: &Fields) -> String {
 }
 
 /// Where one goes on: the entry that was changed stands open; after a wire, the next one.
-fn after(name: &str, page: Page, fields: &Fields) -> String {
-    let about = about(fields);
+fn after(name: &str, page: Page, about: &str, fields: &Fields) -> String {
     let section = about.split(['.', '[']).next().unwrap_or_default();
     let page = format!("/job/{name}/{}", page.key());
     if is_removal(fields) {
         return format!("{page}#{}", encoded(section));
     }
-    let place = if section == "wiring" { "add-wire" } else { &about };
-    format!("{page}?at={}#{}", encoded(&about), encoded(place))
+    let place = if section == "wiring" { "add-wire" } else { about };
+    format!("{page}?at={}#{}", encoded(about), encoded(place))
 }
 
 /// As an address takes it.
@@ -110,50 +151,4 @@ pub fn back(headers: &HeaderMap, name: &str) -> String {
     let referer = headers.get(header::REFERER).and_then(|v| v.to_str().ok()).unwrap_or_default();
     let page = Page::ALL.into_iter().find(|p| referer.contains(&format!("/job/{name}/{}", p.key())));
     page.map_or_else(|| format!("/job/{name}"), |page| format!("/job/{name}/{}", page.key()))
-}
-
-/// Which page is looked at.
-#[derive(Deserialize)]
-pub struct On {
-    page: Page,
-}
-
-/// What is being typed.
-#[derive(Deserialize)]
-pub struct Typed {
-    upon: u32,
-    fields: Fields,
-}
-
-/// What it would come to.
-#[derive(Serialize)]
-pub struct Told {
-    path: String,
-    beside: String,
-}
-
-/// What a form would come to, without saving it.
-pub async fn attempt(
-    State(site): State<Shared>,
-    Path(name): Path<String>,
-    Query(On { page }): Query<On>,
-    SentJson(typed): SentJson<Typed>,
-) -> Result<Json<Told>, Problem> {
-    let job = site.job(&name).await?;
-    let (id, upon) = (job.job, typed.upon);
-    let old = site.store(move |store| store.revision(id, upon)).await?.text;
-    let (text, refusal) = match apply(&old, &typed.fields) {
-        Ok(new) => (new, None),
-        Err(refusal) => (old, Some(refusal)),
-    };
-    let of = Of { revision: upon, ..Of::new(name, page) };
-    let told = site.desks.trying(&text).look(move |sight| Told {
-        path: spine::path(sight).into_string(),
-        beside: html! {
-            @if let Some(refusal) = &refusal { p.problem { (refusal.says) } }
-            (spine::beside(sight, &of, page))
-        }
-        .into_string(),
-    });
-    told.await.map(Json)
 }

@@ -1,6 +1,7 @@
 //! Cures of escapes: each was tried in the model before it is offered, and is applied with one press.
 
 use super::Of;
+use super::proof::groups::{Group, groups};
 use crate::clock;
 use crate::proof::words;
 use crate::web::desk::Bench;
@@ -37,6 +38,7 @@ pub async fn show(
 }
 
 fn list(bench: &Bench<'_, '_>, offered: &[Cure], of: &Of) -> Markup {
+    let groups = groups(bench.proof);
     html! {
         p.crumbs { a href=(of.at(super::Page::Proof)) { "Proof" } }
         h1 { "Cures" }
@@ -48,6 +50,9 @@ fn list(bench: &Bench<'_, '_>, offered: &[Cure], of: &Of) -> Markup {
                 li {
                     p { strong { (cure.says) } }
                     p { "Closes " (cure.closes.len()) ", leaves " (cure.left) "." }
+                    ul { @for (closed, group) in closed(&groups, cure) {
+                        li { (how_many(closed, group)) ": " (words::harm(bench.job, &group.harm)) }
+                    } }
                     form method="post" action=(format!("/job/{}/cures", of.name)) {
                         input type="hidden" name="token" value=(of.token);
                         input type="hidden" name="upon" value=(of.revision);
@@ -58,6 +63,22 @@ fn list(bench: &Bench<'_, '_>, offered: &[Cure], of: &Of) -> Markup {
             }
         }
     }
+}
+
+/// The groups of escapes of which a cure closes some, with how many.
+fn closed<'g>(groups: &'g [Group], cure: &Cure) -> Vec<(usize, &'g Group)> {
+    let of = |group: &Group| group.mistakes.iter().filter(|m| cure.closes.contains(m)).count();
+    groups.iter().map(|group| (of(group), group)).filter(|(closed, _)| *closed > 0).collect()
+}
+
+/// "3 of 4, at worst", "all 8", "the only one"
+fn how_many(closed: usize, group: &Group) -> String {
+    let of = match group.mistakes.len() {
+        1 => "the only one".to_owned(),
+        all if all == closed => format!("all {all}"),
+        all => format!("{closed} of {all}"),
+    };
+    of + group.at_worst()
 }
 
 /// Which cure.

@@ -1,8 +1,10 @@
 //! The pages of a job, one file each, all below the same spine: the power path from the wall to the board.
 
 pub mod cures;
+mod key_path;
 mod needs;
 mod options;
+mod parts;
 mod proof;
 mod record;
 pub mod spine;
@@ -10,7 +12,7 @@ mod survey;
 mod wiring;
 
 use super::desk::Sight;
-use super::edit::Last;
+use super::edit::{Last, Notes};
 use super::frame;
 use super::problem::Problem;
 use super::site::Shared;
@@ -19,6 +21,7 @@ use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
 use maud::{Markup, html};
+use record::Kept;
 use serde::Deserialize;
 use voltwright_rules::Stretch;
 use voltwright_workshop::{JobId, Listed, Picture, Revision, Store, StoreError};
@@ -109,15 +112,20 @@ pub struct Of {
     pub search: String,
     /// Its pictures, for the page that shows them.
     pub pictures: Vec<Picture>,
+    /// What the store knows beside its text, for the page that hands it on.
+    pub kept: Kept,
     /// The form that was sent last.
     pub last: Last,
+    /// What is said of the values.
+    pub notes: Notes,
 }
 
 impl Of {
     /// A page of a job, without what it shows.
     pub fn new(name: String, page: Page) -> Self {
-        let (why, token, search) = Default::default();
-        Self { name, revision: 0, why, page, token, search, pictures: Vec::new(), last: Last::default() }
+        let (why, token, search, pictures) = Default::default();
+        let (kept, last, notes) = Default::default();
+        Self { name, revision: 0, why, page, token, search, pictures, kept, last, notes }
     }
 
     /// The address of one of its pages.
@@ -162,15 +170,21 @@ pub async fn show(
 pub async fn rendered(site: &Shared, job: &Listed, shown: Revision, of: Of) -> Result<Html<String>, Problem> {
     let (id, page) = (job.job, of.page);
     let pictures = site.store(move |store| pictures(store, id, page)).await?;
-    let of = Of { revision: shown.made.number, why: shown.made.why, pictures, ..of };
-    let body = site.desks.of(&shown.text).look(move |sight| whole(sight, &of, page)).await?;
+    let revision = shown.made.number;
+    let kept = if page == Page::Record { record::kept(site, id, revision).await? } else { Kept::default() };
+    let of = Of { revision, why: shown.made.why, pictures, kept, ..of };
+    let body = site.desks.of(&shown.text).look(move |sight| {
+        let of = Of { notes: Notes::of(sight), ..of };
+        whole(sight, &of, page)
+    });
+    let body = body.await?;
     let title = format!("{}: {}", page.name(), job.title);
     Ok(Html(frame::with_script(&title, "/static/job.js", &body).into_string()))
 }
 
 /// The pictures of a job, where the page shows them.
 fn pictures(store: &Store, job: JobId, page: Page) -> Result<Vec<Picture>, StoreError> {
-    if page == Page::Survey { store.pictures(job) } else { Ok(Vec::new()) }
+    if matches!(page, Page::Survey | Page::Record) { store.pictures(job) } else { Ok(Vec::new()) }
 }
 
 /// Everything of a page that hangs on the job's text.
@@ -180,7 +194,7 @@ fn whole(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
             (spine::head(sight, of, page))
             div.page {
                 div #content { (page.body(sight, of)) }
-                aside #beside aria-label="Findings" { (spine::beside(sight, of, page)) }
+                aside #beside aria-label="Findings" tabindex="0" { (spine::beside(sight, of, page)) }
             }
         }
     }

@@ -1,16 +1,19 @@
 //! Every wiring mistake tried: the sieve, what escapes, what catches each.
 
+pub mod groups;
+
 use super::Of;
 use crate::proof::words;
 use crate::web::desk::{Bench, Sight};
 use crate::web::edit::{self, Place};
+use groups::Group;
 use maud::{Markup, PreEscaped, html};
 use voltwright_drawing::sieve;
 
-/// Escapes that are told at once; the list below has all of them first.
-const FIRST: usize = 8;
-/// Mistakes that are listed at once.
-const LISTED: usize = 100;
+/// Mistakes that are listed at once where nothing is looked for.
+const LISTED: usize = 40;
+/// Mistakes that are listed at once for a search.
+const FOUND: usize = 200;
 
 /// The page.
 pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
@@ -43,8 +46,7 @@ fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
         @if !escapes.is_empty() {
             h2.stops { (words::count(escapes.len(), "mistake")) @if escapes.len() == 1 { " escapes" } @else { " escape" } }
             p { a.big href=(format!("/job/{}/cures", of.name)) { "Find cures, each tried in the model" } }
-            ul { @for m in escapes.iter().take(FIRST) { li { (proof.mistakes[*m].says) (harm(bench, *m)) } } }
-            @if escapes.len() > FIRST { p { "And " (escapes.len() - FIRST) " more: " a href="#mistakes" { "the list" } " begins with them." } }
+            @for group in &groups::groups(proof) { (escaping(bench, group)) }
         }
         h2 #mistakes { "The mistakes" }
         form.search method="get" action=(format!("{}#mistakes", of.at(super::Page::Proof))) role="search" {
@@ -56,19 +58,31 @@ fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
     }
 }
 
+/// Mistakes of one harm, behind it.
+fn escaping(bench: &Bench<'_, '_>, group: &Group) -> Markup {
+    html! {
+        details.finding.stop {
+            summary { strong { (words::count(group.mistakes.len(), "mistake")) } (group.at_worst()) ": " (words::harm(bench.job, &group.harm)) }
+            p { (group.why(bench.proof)) }
+            ul { @for m in &group.mistakes { li { (bench.proof.mistakes[*m].says) } } }
+        }
+    }
+}
+
 fn list(bench: &Bench<'_, '_>, search: &str) -> Markup {
     let proof = bench.proof;
     let words: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
     let is_meant = |says: &str| words.iter().all(|w| says.to_lowercase().contains(w));
     let mut meant: Vec<usize> =
         (0..proof.mistakes.len()).filter(|m| is_meant(&proof.mistakes[*m].says)).collect();
+    let most = if words.is_empty() { LISTED } else { FOUND };
     // What escapes first, then what does harm, then the rest.
     meant.sort_by_key(|m| (!proof.class(*m).escapes(), !proof.class(*m).is_harmful()));
     html! {
-        p { (words::count(meant.len(), "mistake")) @if meant.len() > LISTED { ", the first " (LISTED) " of them" } "." }
+        p { (words::count(meant.len(), "mistake")) @if meant.len() > most { ", the first " (most) " of them" } "." }
         div.scroll tabindex="0" role="region" aria-label="Mistakes" { table {
             thead { tr { th scope="col" { "Mistake" } th scope="col" { "Does" } th scope="col" { "Caught at" } } }
-            tbody { @for m in meant.into_iter().take(LISTED) { tr {
+            tbody { @for m in meant.into_iter().take(most) { tr {
                 td { (proof.mistakes[m].says) }
                 td { @match proof.class(m).outcome.harm { Some((_, harm)) => (words::harm(bench.job, &harm)), None => "no harm" } }
                 td { @match (proof.class(m).caught_at, proof.class(m).is_harmful()) {
@@ -78,11 +92,5 @@ fn list(bench: &Bench<'_, '_>, search: &str) -> Markup {
                 } }
             } } }
         } }
-    }
-}
-
-fn harm(bench: &Bench<'_, '_>, mistake: usize) -> Markup {
-    html! {
-        @if let Some((_, harm)) = bench.proof.class(mistake).outcome.harm { ": " (words::harm(bench.job, &harm)) }
     }
 }

@@ -1,9 +1,11 @@
 //! What all pages of a job share: its name, the way from page to page, the power path as an elevation, the findings.
 
+use super::key_path::to_enter;
 use super::{Of, Page};
 use crate::proof::words;
 use crate::web::desk::Sight;
 use maud::{Markup, PreEscaped, html};
+use toml::Table;
 use voltwright_drawing::{Width, elevation::elevation};
 use voltwright_job::{Lines, Severity as Gravity};
 use voltwright_model::Solved;
@@ -31,8 +33,12 @@ pub fn head(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
             }
             a href=(format!("/job/{}/text", of.name)) { "Text" }
         }
-        (stops(sight, of, page))
-        div #spine { (path(sight)) }
+        (slim(sight, of, page))
+        // What is replaced while somebody types is inside: folded, it stays folded.
+        details.elevation #power-path open {
+            summary { "The power path, from the wall to each load, at nominal values" }
+            div #spine { (path(sight)) }
+        }
     }
 }
 
@@ -43,30 +49,32 @@ pub fn path(sight: &Sight<'_, '_>) -> Markup {
         return html! { p.faint { "Nothing is wired yet: the power path will be drawn here." } };
     }
     let solved = Solved::new(job);
+    let findings = &sight.report().findings;
     html! {
-        details.elevation open {
-            summary { "The power path, from the wall to each load, at nominal values" }
-            (not_counted(sight))
-            div.wide { (PreEscaped(elevation(&solved, &[], Width::Desk, "path").svg)) }
-            div.narrow { (PreEscaped(elevation(&solved, &[], Width::Phone, "path-phone").svg)) }
-        }
+        (not_counted(sight))
+        div.wide { (PreEscaped(elevation(&solved, &[], findings, Width::Desk, "path").svg)) }
+        div.narrow { (PreEscaped(elevation(&solved, &[], findings, Width::Phone, "path-phone").svg)) }
     }
 }
 
-/// How many stops there are, in sight wherever the findings stand on a narrow screen.
+/// The line that stays in sight on a narrow screen, wherever the power path and the findings are.
+fn slim(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
+    let stops = stops(sight, of, page);
+    html! { p.stop-line { a.to-path href="#power-path" { "Power path" } (stops) } }
+}
+
+/// How many stops there are, each with the way to it.
 fn stops(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     sight.compute();
     let all = sight.report().findings.iter().filter(|f| f.severity == Severity::Stop);
     let (here, elsewhere): (Vec<&Finding>, Vec<&Finding>) =
         all.partition(|f| page.stretches().contains(&f.stretch));
     html! {
-        @if !here.is_empty() || !elsewhere.is_empty() {
-            p.stop-line {
-                @if page.stretches().is_empty() {
-                    a href=(of.at(Page::Record)) { (words::count(elsewhere.len(), "stop")) }
-                } @else {
-                    a href="#beside" { (words::count(here.len(), "stop")) " here" } " · " (elsewhere.len()) " on other pages"
-                }
+        @if !here.is_empty() { a.stops href="#beside" { (words::count(here.len(), "stop")) " here" } }
+        @if !elsewhere.is_empty() {
+            a.stops href=(of.at(Page::Record)) {
+                @if here.is_empty() { (words::count(elsewhere.len(), "stop")) @if !page.stretches().is_empty() { " elsewhere" } }
+                @else { (elsewhere.len()) " elsewhere" }
             }
         }
     }
@@ -98,6 +106,7 @@ pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     let here: Vec<&Finding> =
         report.findings.iter().filter(|f| page.stretches().contains(&f.stretch)).collect();
     let stops = report.findings.iter().filter(|f| f.severity == Severity::Stop).count();
+    let file: Table = sight.text.parse().unwrap_or_default();
     let elsewhere = stops - here.iter().filter(|f| f.severity == Severity::Stop).count();
     html! {
         (errors)
@@ -107,7 +116,7 @@ pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
         @for finding in &here { (one(finding, sight.text, false)) }
         (proof)
         @if elsewhere > 0 { p { (words::count(elsewhere, "stop")) " on other pages." } }
-        (unjudged(&report.unjudged, &here))
+        (unjudged(&report.unjudged, !here.is_empty(), of, &file))
     }
 }
 
@@ -137,7 +146,7 @@ fn errors(sight: &Sight<'_, '_>, of: &Of) -> Markup {
     html! {
         @if !sight.reading.diagnostics.is_empty() {
             h2 { "In the text" }
-            ul.errors role="status" {
+            ul.errors {
                 @for d in wrong {
                     li {
                         strong { @if d.severity == Gravity::Error { "Error" } @else { "Warning" } } ", "
@@ -169,12 +178,13 @@ pub fn one(finding: &Finding, text: &str, open: bool) -> Markup {
     }
 }
 
-fn unjudged(all: &[Unjudged], here: &[&Finding]) -> Markup {
+fn unjudged(all: &[Unjudged], is_more: bool, of: &Of, file: &Table) -> Markup {
+    let judgements = words::count(all.len(), if is_more { "further judgement" } else { "judgement" });
     html! {
         @if !all.is_empty() {
             details.unjudged {
-                summary { (all.len()) @if here.is_empty() { " judgements" } @else { " further judgements" } " wait for an entry" }
-                ul { @for one in all { li { strong { (one.subject) } ": enter " (one.enter) "; it tells " (one.tells) } } }
+                summary { (judgements) @if all.len() == 1 { " waits for an entry" } @else { " wait for an entry" } }
+                ul { @for one in all { li { strong { (one.subject) } ": enter " (to_enter(&one.enter, of, file)) "; it tells " (one.tells) } } }
             }
         }
     }

@@ -1,24 +1,27 @@
 //! The survey: the machine, its nameplate, what was found; dangers first.
 
 use super::Of;
+use super::key_path::to_enter;
+use super::record::dangers;
 use crate::caution;
+use crate::proof::words::count;
 use crate::web::desk::Sight;
 use crate::web::edit::{self, Place};
 use crate::web::pictures;
 use maud::{Markup, html};
+use std::cmp::Reverse;
+use toml::Table;
+use voltwright_rules::Unjudged;
 
 /// The page.
 pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
     let next = next(sight, of);
     let job = &sight.reading.job;
-    let dangers = job.found.iter().filter_map(|f| f.danger.as_ref().map(|d| (&f.what, d)));
     html! {
         h1 { "Survey" }
         (next)
         p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
-        @for (what, danger) in dangers {
-            p.caution { strong { "Danger." } " " (what.text) ": " (danger.text) }
-        }
+        (dangers(job))
         (pictures::shown(of, &of.pictures))
         (edit::section(sight.text, of, Place::table("job", "The job")))
         (edit::section(sight.text, of, Place::table("machine", "The machine")))
@@ -28,31 +31,80 @@ pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
     }
 }
 
+/// Entries that are told as worth most.
+const TOLD: usize = 3;
+
 /// What can be said already, and what to enter next: the entries that let most be judged.
 fn next(sight: &Sight<'_, '_>, of: &Of) -> Markup {
     let report = sight.report();
-    let mut wanted: Vec<(&str, Vec<&str>)> = Vec::new();
-    for one in &report.unjudged {
-        match wanted.iter_mut().find(|(enter, _)| *enter == one.enter) {
-            Some((_, tells)) => tells.push(&one.tells),
-            None => wanted.push((&one.enter, vec![&one.tells])),
-        }
-    }
-    wanted.sort_by_key(|(_, tells)| std::cmp::Reverse(tells.len()));
+    let file: Table = sight.text.parse().unwrap_or_default();
+    let wanted = wanted(&report.unjudged);
     let said = report.findings.len();
     let wired = !sight.reading.job.wires.is_empty();
     html! {
         @if !wanted.is_empty() || !wired {
             section.next aria-labelledby="next" {
                 h2 #next { "What next" }
-                p { @if said == 0 { "Nothing can be said yet." } @else { (crate::proof::words::count(said, "finding")) " can be given already, beside this page and on the others." } }
-                @if let Some((enter, tells)) = wanted.first() {
-                    p { "The most valuable entry now: " strong { (enter) } ". It tells " (tells.join("; ")) "." }
+                p { @if said == 0 { "Nothing can be said yet." } @else { (count(said, "finding")) " can be given already, beside this page and on the others." } }
+                @if let Some((one, others)) = wanted.split_first() {
+                    p { "The most valuable entry now: " strong { (to_enter(one.enter, of, &file)) } ". It tells " (one.tells.join("; ")) "." }
+                    @if !others.is_empty() {
+                        p { "Then:" }
+                        ul { @for one in others.iter().take(TOLD - 1) {
+                            li { (to_enter(one.enter, of, &file)) ", which tells " (one.tells.join("; ")) }
+                        } }
+                    }
+                    @if others.len() >= TOLD { p.faint { "And " (others.len() + 1 - TOLD) " more, with the findings." } }
                 }
                 @if wanted.is_empty() && !wired {
                     p { "Then what the machine needs: " a href=(of.at(super::Page::Needs)) { "its rails and loads" } "." }
                 }
             }
         }
+    }
+}
+
+/// An entry that is missing, and what it would tell.
+struct Wanted<'u> {
+    enter: &'u str,
+    /// Of how many subjects.
+    judgements: usize,
+    tells: Vec<&'u str>,
+}
+
+/// Each entry once, those that let most be judged first.
+fn wanted(unjudged: &[Unjudged]) -> Vec<Wanted<'_>> {
+    let mut wanted: Vec<Wanted<'_>> = Vec::new();
+    for one in unjudged {
+        let at = wanted.iter().position(|w| w.enter == one.enter).unwrap_or_else(|| {
+            wanted.push(Wanted { enter: &one.enter, judgements: 0, tells: Vec::new() });
+            wanted.len() - 1
+        });
+        wanted[at].judgements += 1;
+        if !wanted[at].tells.contains(&one.tells.as_str()) {
+            wanted[at].tells.push(&one.tells);
+        }
+    }
+    wanted.sort_by_key(|one| Reverse(one.judgements));
+    wanted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_entry_stands_once_and_the_most_valuable_first() {
+        let missing = |enter: &str, subject: &str, tells: &str| Unjudged {
+            code: "x",
+            subject: subject.into(),
+            enter: enter.into(),
+            tells: tells.into(),
+        };
+        let all =
+            [missing("a", "1", "t"), missing("b", "1", "u"), missing("b", "2", "u"), missing("b", "3", "v")];
+        let told: Vec<(&str, usize, Vec<&str>)> =
+            wanted(&all).into_iter().map(|w| (w.enter, w.judgements, w.tells)).collect();
+        assert_eq!(told, [("b", 3, vec!["u", "v"]), ("a", 1, vec!["t"])]);
     }
 }

@@ -1,15 +1,30 @@
-//! Plugs and parts as one sees them, wires from terminal to terminal.
+//! Plugs and parts as one sees them, wires from terminal to terminal, the wires to cut.
+
+mod cut_list;
+mod figures;
 
 use super::Of;
 use crate::web::desk::Sight;
 use crate::web::edit::{self, Place};
+use figures::Figures;
 use maud::{Markup, PreEscaped, html};
-use voltwright_drawing::face::{Probes, Side, face, terminals};
+use toml::{Table, Value};
+use voltwright_drawing::face::{Side, choosing, choosing_terminals};
 use voltwright_job::Job;
+use voltwright_model::Solved;
+
+/// What the figures of the wires are taken at.
+pub const TAKEN_AT: &str = "Current and drop with every draw at its upper end, on the mains at their lowest; the conductor's \
+     temperature with the air inside at its warmest.";
 
 /// The page.
 pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
     let job = &sight.reading.job;
+    let file: Table = sight.text.parse().unwrap_or_default();
+    // As the file counts them: what cannot be read of them is there as well.
+    let wires = wires(&file);
+    let known: Vec<Option<String>> =
+        known(job, wires).into_iter().map(|known| known.map(|known| known.words())).collect();
     html! {
         h1 { "Wiring" }
         div.choosing {
@@ -18,21 +33,39 @@ pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
             @if !job.parts.is_empty() {
                 details.entry {
                     summary { "The parts' terminals" }
-                    div.drawings { @for p in 0..job.parts.len() { figure { (PreEscaped(terminals(job, p, Probes::default(), &format!("part-{p}")).svg)) } } }
+                    div.drawings { @for p in 0..job.parts.len() { figure { (PreEscaped(choosing_terminals(job, p, &format!("part-{p}")).svg)) } } }
                 }
             }
         }
-        (edit::wires(sight, of))
+        (edit::wires(sight, of, TAKEN_AT, &known))
+        (cut_list::list(wires))
         (edit::section(sight.text, of, Place::named("plug", "Plugs", "a plug")))
     }
 }
 
-/// A plug in both views.
+/// The wires of a file.
+pub fn wires(file: &Table) -> &[Value] {
+    file.get("wiring").and_then(|w| w.get("wires")).and_then(Value::as_array).map_or(&[], Vec::as_slice)
+}
+
+/// What is known of each wire of the file.
+pub fn known(job: &Job, wires: &[Value]) -> Vec<Option<Figures>> {
+    if job.wires.is_empty() {
+        return vec![None; wires.len()];
+    }
+    let known = figures::of(&Solved::new(job));
+    figures::read(wires, job).into_iter().map(|w| known[w?]).collect()
+}
+
+/// A plug in both views, each in a box that scrolls sideways where the page is narrower, and takes the focus for it.
 fn plug(job: &Job, p: usize) -> Markup {
+    let name = &job.plugs[p].key.text;
     html! {
         div.pair {
             @for (side, key) in [(Side::Mating, "mating"), (Side::Wires, "wires")] {
-                figure { (PreEscaped(face(job, p, side, Probes::default(), &format!("{key}-{p}")).svg)) }
+                figure tabindex="0" aria-label=(format!("Plug {name}, {}", side.words())) {
+                    (PreEscaped(choosing(job, p, side, &format!("{key}-{p}")).svg))
+                }
             }
         }
     }

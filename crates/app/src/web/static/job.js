@@ -1,6 +1,9 @@
 // @ts-check
 /** A job's page: what is typed is tried at each pause, and the power path and the findings show what it would come to. */
 
+import { tell } from "./fields.js";
+import "./wires.js";
+
 const job = document.getElementById("job");
 /** Milliseconds without a key before a value is tried. */
 const PAUSE = 150;
@@ -24,6 +27,7 @@ async function attempt(form) {
   const beside = document.getElementById("beside");
   if (spine) spine.innerHTML = told.path;
   if (beside) beside.innerHTML = told.beside;
+  tell(form, told.fields, told.foot);
   document.documentElement.dataset.tried = String(mine);
 }
 
@@ -41,31 +45,4 @@ document.addEventListener("submit", (event) => {
 });
 addEventListener("beforeunload", (event) => {
   if (document.querySelector("form.edit[data-typed]")) event.preventDefault();
-});
-
-// ---- a wire by its two ends, chosen in the drawings -------------------------------------------------------------------
-
-/** @param {string} key */
-function end(key) {
-  return /** @type {HTMLInputElement | null} */ (document.querySelector(`#add-wire input[name$=".${key}"]`));
-}
-
-/** @param {string} terminal */
-function choose(terminal) {
-  const [from, to, chosen] = [end("from"), end("to"), document.getElementById("chosen")];
-  if (!from || !to || !chosen) return;
-  if (from.value === "" || to.value !== "") [from.value, to.value] = [terminal, ""];
-  else to.value = terminal;
-  for (const mark of document.querySelectorAll("[data-terminal]")) {
-    const is = /** @type {HTMLElement | SVGElement} */ (mark).dataset.terminal;
-    mark.classList.toggle("is-chosen", is === from.value || is === to.value);
-  }
-  chosen.classList.toggle("afloat", to.value === "");
-  chosen.textContent = to.value === "" ? `From ${from.value}: now choose the other end.` : `From ${from.value} to ${to.value}: its colour, size and length, then Save.`;
-  if (to.value !== "") end("colour")?.focus();
-}
-
-document.querySelector(".choosing")?.addEventListener("click", (event) => {
-  const mark = event.target instanceof Element ? event.target.closest("[data-terminal]") : null;
-  if (mark instanceof SVGElement && mark.dataset.terminal) choose(mark.dataset.terminal);
 });

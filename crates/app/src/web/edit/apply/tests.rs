@@ -1,5 +1,6 @@
 //! What forms do to a text.
 
+use super::super::names::about;
 use super::*;
 
 const TEXT: &str = "format = 1
@@ -135,4 +136,42 @@ fn removing_takes_away_the_thing_and_leaves_the_rest() {
     let table = applied(&[("at", "part.s"), ("do", "remove"), ("t:part.s.kind", "fuse")]);
     assert!(at(&table, "part").is_none());
     assert!(at(&table, "rail.p5").is_some());
+}
+
+#[test]
+fn what_is_renamed_is_renamed_from_the_inside_outwards_and_what_is_typed_goes_with_it() {
+    let text = "[rail]
+p5 = { nominal = \"5 V\" }
+
+[load.board]
+sockets.j = [\"com\", \"p5\"]
+
+[plug.p1]
+mates = \"board.j\"
+";
+    let form = fields(&[
+        ("at", "load.board"),
+        ("name:load.board", "main"),
+        ("name:load.board.sockets.j", "j1"),
+        ("w:load.board.sockets.j", "com p5 p5"),
+        ("t:load.board.name", "Board"),
+    ]);
+    let done = write(text, &steps(text, &form).unwrap()).unwrap();
+    let wanted = "[load.main]\nname = \"Board\"\nsockets.j1 = [\"com\", \"p5\", \"p5\"]\n\n[plug.p1]\nmates = \"main.j1\"\n";
+    assert!(done.text.ends_with(wanted), "{}", done.text);
+    assert_eq!(done.renamed, ["load board sockets j to j1; 2 places", "load board to main; 2 places"]);
+    assert!(done.also);
+    assert_eq!(about(&form), "load.main");
+    let same = fields(&[("at", "load.board"), ("name:load.board", " board ")]);
+    assert_eq!(apply(text, &same).unwrap(), text);
+}
+
+#[test]
+fn a_name_that_is_none_or_taken_is_refused_at_its_field() {
+    for (name, words) in
+        [("", "needs a short name"), ("s", "is the name of something else"), ("a b", "cannot be a name")]
+    {
+        let (field, says) = refused(&[("at", "load.board"), ("name:load.board", name)]);
+        assert!(field == "name:load.board" && says.contains(words), "{name}: {field}: {says}");
+    }
 }

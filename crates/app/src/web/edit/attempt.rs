@@ -1,0 +1,169 @@
+//! Trying a form without saving it, while it is typed: what it would come to, and what is wrong at which field.
+
+use super::apply::{apply, at};
+use super::last::{Fields, Refusal, counted};
+use super::names::{about, landed, real};
+use super::notes::{Notes, Weight};
+use super::save::On;
+use super::written::Written;
+use crate::web::desk::Sight;
+use crate::web::form::SentJson;
+use crate::web::pages::{Of, Page, spine};
+use crate::web::problem::Problem;
+use crate::web::site::Shared;
+use axum::Json;
+use axum::extract::{Path, Query, State};
+use maud::html;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use toml::{Table, Value};
+
+/// What is being typed.
+#[derive(Deserialize)]
+pub struct Typed {
+    upon: u32,
+    fields: Fields,
+}
+
+/// What it would come to.
+#[derive(Serialize)]
+pub struct Told {
+    path: String,
+    beside: String,
+    /// What is wrong, at its field.
+    fields: Vec<Wrong>,
+    /// The foot of the form.
+    foot: String,
+}
+
+/// What is wrong with a field.
+#[derive(Debug, PartialEq, Eq, Serialize)]
+pub struct Wrong {
+    name: String,
+    says: String,
+    gravity: &'static str,
+}
+
+/// What a form would come to, without saving it.
+pub async fn attempt(
+    State(site): State<Shared>,
+    Path(name): Path<String>,
+    Query(On { page }): Query<On>,
+    SentJson(typed): SentJson<Typed>,
+) -> Result<Json<Told>, Problem> {
+    let job = site.job(&name).await?;
+    let (id, upon) = (job.job, typed.upon);
+    let old = site.store(move |store| store.revision(id, upon)).await?.text;
+    let tried = Tried::of(&old, counted(typed.fields)?);
+    let of = Of { revision: upon, ..Of::new(name, page) };
+    let told = site.desks.trying(&tried.text).look(move |sight| {
+        let notes = Notes::of(sight);
+        Told {
+            path: spine::path(sight).into_string(),
+            beside: beside(sight, &of, page, &tried),
+            fields: tried.wrong(&notes),
+            foot: notes.foot(&about(&tried.fields)).into_string(),
+        }
+    });
+    told.await.map(Json)
+}
+
+fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page, tried: &Tried) -> String {
+    // What a field tells need not be told beside it as well.
+    let early = tried.refusals.iter().filter(|refusal| refusal.is_early || refusal.field.is_empty());
+    html! {
+        @for refusal in early { p.problem { (refusal.says) } }
+        (spine::beside(sight, of, page))
+    }
+    .into_string()
+}
+
+/// How many fields that cannot be written are left out of what is tried.
+const LEFT_OUT: usize = 20;
+
+/// A form as far as it can be written.
+struct Tried {
+    old: String,
+    text: String,
+    fields: Fields,
+    refusals: Vec<Refusal>,
+    /// The entries of lists that the form shows, and whether anything is typed for them.
+    filled: BTreeMap<String, BTreeMap<usize, bool>>,
+}
+
+impl Tried {
+    /// Fields that cannot be written are left out.
+    fn of(old: &str, mut fields: Fields) -> Self {
+        let mut refusals: Vec<Refusal> = Vec::new();
+        let text = loop {
+            match apply(old, &fields) {
+                Ok(text) => break text,
+                Err(refusal) => {
+                    let wrong = fields.iter().position(|(name, _)| *name == refusal.field);
+                    if refusals.iter().all(|known| known.field != refusal.field) {
+                        refusals.push(refusal);
+                    }
+                    match wrong {
+                        Some(i) if refusals.len() <= LEFT_OUT => drop(fields.remove(i)),
+                        _ => break old.to_owned(),
+                    }
+                }
+            }
+        };
+        let mut filled: BTreeMap<String, BTreeMap<usize, bool>> = BTreeMap::new();
+        for (name, value) in &fields {
+            if let Some((list, n, _)) = Written::of(name).and_then(|(_, path)| entry(path)) {
+                *filled.entry(list.to_owned()).or_default().entry(n).or_default() |= !value.trim().is_empty();
+            }
+        }
+        Self { old: old.to_owned(), text, fields, refusals, filled }
+    }
+
+    /// What is wrong at which field: what cannot be written, and what the text says of the values that were.
+    fn wrong(&self, notes: &Notes) -> Vec<Wrong> {
+        let wrong = |name: &str, says: &str, weight: Weight| Wrong {
+            name: name.to_owned(),
+            says: says.to_owned(),
+            gravity: weight.key(),
+        };
+        let refused = self.refusals.iter().filter(|r| !r.is_early && !r.field.is_empty());
+        let mut all: Vec<Wrong> = refused.map(|r| wrong(&r.field, &r.says, Weight::Error)).collect();
+        let (held, made) = (self.old.parse().unwrap_or_default(), self.text.parse().unwrap_or_default());
+        for (name, _) in self.fields.iter().filter(|(_, value)| !value.trim().is_empty()) {
+            let path = Written::of(name).and_then(|(_, path)| self.path(path, &held, &made));
+            if let Some((weight, says)) = path.as_deref().and_then(|path| notes.at(path)) {
+                all.push(wrong(name, says, weight));
+            }
+        }
+        all
+    }
+
+    /// Where the value of a field stands in the text: what is new has its name, what is renamed its other one, and entries of a
+    /// list have moved up to where others were emptied. Nothing where that is in doubt.
+    fn path(&self, path: &str, held: &Table, made: &Table) -> Option<String> {
+        let path = real(path, &self.fields).ok()?;
+        let Some((list, number, rest)) = entry(&path) else { return Some(landed(&path, &self.fields)) };
+        let (was, is) = (length(held, list), length(made, list));
+        let shown = self.filled.get(list)?;
+        let emptied = |until: usize| shown.range(..until).filter(|(_, filled)| !**filled).count();
+        let is_longer = shown.get(&was).is_some_and(|filled| *filled);
+        if is + emptied(was) != was + usize::from(is_longer) {
+            return None;
+        }
+        Some(landed(&format!("{list}[{}]{rest}", number - emptied(number.min(was))), &self.fields))
+    }
+}
+
+/// The list that a path leads through first, the number in it, and the rest.
+fn entry(path: &str) -> Option<(&str, usize, &str)> {
+    let (list, rest) = path.split_once('[')?;
+    let (number, rest) = rest.split_once(']')?;
+    Some((list, number.parse().ok()?, rest))
+}
+
+fn length(table: &Table, list: &str) -> usize {
+    at(table, list).and_then(Value::as_array).map_or(0, Vec::len)
+}
+
+#[cfg(test)]
+mod tests;
