@@ -167,6 +167,37 @@ fn a_fuse_of_another_branch_protects_nothing() {
     }
 }
 
+/// The limit of a regulator protects what it feeds; where it is not entered, that is the very key to enter.
+#[test]
+fn a_regulator_protects_by_its_limit() {
+    let text = example("desk-computer/finished.toml");
+    let waiting = |text: &str| -> Vec<String> {
+        let all = check(&voltwright_job::read(text).job).unjudged.into_iter();
+        all.filter(|u| u.code == "wire-unprotected").map(|u| u.enter).collect()
+    };
+    let at = |amps: &str| text.replacen("limit  = \"100 mA\"", amps, 1);
+    assert_eq!((severity_of(&text, "wire-unprotected"), waiting(&text)), (None, vec![]));
+    // Its wires of 0.34 mm² have 53 mΩ/m: at 60 A that is over 190 W a metre.
+    assert_eq!(severity_of(&at("limit = \"60 A\""), "wire-unprotected"), STOP);
+    // Once for each wire on its net.
+    assert_eq!(waiting(&at("")), ["part.reg.limit", "part.reg.limit"]);
+}
+
+/// Where nothing but times could assure an order, the times that are not entered are asked for.
+#[test]
+fn times_that_are_not_entered_are_asked_for() {
+    let text = example("desk-computer/first-draft.toml");
+    let asked = |text: &str| -> Vec<String> {
+        let all = check(&voltwright_job::read(text).job).unjudged.into_iter();
+        all.filter(|u| u.code == "order-not-assured").map(|u| u.enter).collect()
+    };
+    let regulator = text.replacen("ready    = \"1..10 ms\"", "", 1);
+    let neither = regulator.replace(", ready = \"20..60 ms\"", "");
+    assert_eq!(asked(&text), Vec::<String>::new());
+    assert_eq!(asked(&regulator), ["part.reg.ready"]);
+    assert_eq!(asked(&neither), ["part.reg.ready, part.supply.output.v2.ready"]);
+}
+
 /// Ratings of parts: wires put before the last one of the desk computer, parts at its end. 5.1 V on 10 Ω is 2.6 W.
 #[test]
 fn ratings_of_parts_between() {

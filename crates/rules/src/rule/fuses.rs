@@ -282,6 +282,9 @@ fn unfused(solved: &Solved<'_>, sink: &mut Sink) {
     }
 }
 
+/// The terminal of a regulator that it holds.
+const REGULATED: usize = 2;
+
 /// The current at which something acts before a wire is destroyed.
 fn protected(
     solved: &Solved<'_>,
@@ -306,14 +309,11 @@ fn protected(
     let acts = if mains { fuse } else { fuse.or_else(|| low_protection(solved, nets, net)) };
     let Some((by, amps)) = acts else {
         // A return has no source of its own, and before the mains fuse the house's own protection counts.
-        if !mains && sources[0].iter().any(|s| nets.same(*s, ends[0])) {
+        let feeds = |s: &&Terminal| !mains && nets.same(**s, ends[0]);
+        if let Some(enter) = sources[0].iter().find(feeds).and_then(|s| limit_of(solved.job, *s)) {
             let subject = format!("{} and what else it feeds", wire.from_text.text);
-            sink.missing(
-                &UNPROTECTED,
-                subject,
-                "a fuse, or the limit of its source",
-                "what protects its wires",
-            );
+            let tells = "what protects its wires, unless a fuse is put before them";
+            sink.missing(&UNPROTECTED, subject, enter, tells);
         }
         return;
     };
@@ -355,9 +355,28 @@ fn fuse_before(
     }
 }
 
+/// Where the limit of a source is to be entered; for a winding with rectifier there is none, only a fuse protects.
+fn limit_of(job: &Job, source: Terminal) -> Option<String> {
+    let Terminal::Part(p, t) = source else { return None };
+    let part = &job.parts[p];
+    match &part.kind {
+        PartKind::MainsSupply(s) | PartKind::Converter(s) => {
+            let o = (0..s.outputs.len()).find(|o| crate::demand::live_terminal(job, p, *o) == Some(t))?;
+            Some(format!("part.{}.output.{}.limit", part.key.text, s.outputs[o].name.text))
+        }
+        PartKind::Regulator(_) => Some(format!("part.{}.limit", part.key.text)),
+        _ => Some("[part.…] a fuse after it".to_owned()),
+    }
+}
+
 /// The largest limit of the outputs on a net.
 fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(String, Current)> {
     let job = solved.job;
+    let regulators = job.parts.iter().enumerate().filter_map(|(p, part)| {
+        let PartKind::Regulator(r) = &part.kind else { return None };
+        let acts = r.limit.as_ref()?.nominal();
+        (nets.net(Terminal::Part(p, REGULATED)) == net).then(|| (part.key.text.clone(), acts))
+    });
     let outputs = job.parts.iter().enumerate().flat_map(|(p, part)| {
         let list = match &part.kind {
             PartKind::MainsSupply(s) | PartKind::Converter(s) => s.outputs.as_slice(),
@@ -370,7 +389,7 @@ fn low_protection(solved: &Solved<'_>, nets: &Nets, net: usize) -> Option<(Strin
                 .then(|| (format!("{}.{}", part.key.text, output.name.text), acts))
         })
     });
-    outputs.max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
+    outputs.chain(regulators).max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
 }
 
 /// Where current comes from: the line of the inlet, or the live ends of all outputs.
@@ -388,7 +407,7 @@ fn sources(job: &Job, mains: bool) -> Vec<Terminal> {
                     job.terminal(p, &format!("{}.{}", o.name.text, if o.negative { "minus" } else { "plus" }))
                 })
                 .collect(),
-            PartKind::Regulator(_) if !mains => vec![Terminal::Part(p, 2)],
+            PartKind::Regulator(_) if !mains => vec![Terminal::Part(p, REGULATED)],
             _ => Vec::new(),
         }
     };

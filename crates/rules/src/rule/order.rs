@@ -76,7 +76,7 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
         "an interlock in {then} whose sense lies on {first}, so that {then} also goes when {first} is lost"
     );
     match (a, b) {
-        (Some(a), Some(b)) => {
+        (Ok(a), Ok(b)) => {
             let margin = (b.low - a.high) / a.high.max(Time::seconds(1e-6));
             sink.judge(&NOT_ASSURED, key, Severity::Stop, margin, || {
                 let says = format!(
@@ -86,17 +86,14 @@ fn judge_order(job: &Job, sink: &mut Sink, nets: &Nets, l: usize, load: &Load, o
                 Finding::new(&subject, says).about(About::Load(l)).cure(&cure).at(&order.span)
             });
         }
-        _ => {
+        (a, b) => {
             sink.judge(&NOT_ASSURED, key, Severity::Stop, -1.0, || {
                 let says = format!("Nothing assures that {first} comes before {then}{why}, and no times are entered from which it would follow.");
                 Finding::new(&subject, says).about(About::Load(l)).cure(&cure).at(&order.span)
             });
-            sink.missing(
-                &NOT_ASSURED,
-                subject,
-                "output.….ready of both sources",
-                "whether their times assure the order",
-            );
+            let keys: Vec<String> = [a, b].into_iter().filter_map(|time| time.err().flatten()).collect();
+            let enter = if keys.is_empty() { "[part.…] with ready".to_owned() } else { keys.join(", ") };
+            sink.missing(&NOT_ASSURED, subject, enter, "whether their times assure the order");
         }
     }
 }
@@ -150,39 +147,66 @@ fn interlock(
     })
 }
 
-/// When the source of a net is up: its own time, and before it that of what feeds it.
-fn ready(job: &Job, nets: &Nets, at: Terminal) -> Option<Bounds<Time>> {
+/// When the source of a net is up: its own time, and before it that of what feeds it. If that is not known, the key to enter,
+/// where there is one.
+fn ready(job: &Job, nets: &Nets, at: Terminal) -> Result<Bounds<Time>, Option<String>> {
     ready_of_net(job, nets, nets.net(at), &mut Vec::new())
 }
 
-fn ready_of_net(job: &Job, nets: &Nets, net: usize, seen: &mut Vec<usize>) -> Option<Bounds<Time>> {
+fn ready_of_net(
+    job: &Job,
+    nets: &Nets,
+    net: usize,
+    seen: &mut Vec<usize>,
+) -> Result<Bounds<Time>, Option<String>> {
     if seen.contains(&net) {
-        return None;
+        return Err(None);
     }
     seen.push(net);
-    job.parts.iter().enumerate().find_map(|(p, part)| {
-        let at = |t: usize| nets.net(Terminal::Part(p, t));
-        match &part.kind {
-            PartKind::MainsSupply(s) | PartKind::Converter(s) => {
-                let o = (0..s.outputs.len())
-                    .find(|o| crate::demand::live_terminal(job, p, *o).is_some_and(|t| at(t) == net))?;
-                let own = s.outputs[o].ready.clone()?;
-                match &part.kind {
-                    PartKind::Converter(_) => Some(later(ready_of_net(job, nets, at(0), seen)?, &own)),
-                    _ => Some(own),
-                }
-            }
-            PartKind::Regulator(r) if at(2) == net => {
-                Some(later(ready_of_net(job, nets, at(0), seen)?, r.ready.as_ref()?))
-            }
-            PartKind::Fuse(_) | PartKind::Diode(_) if at(0) == net || at(1) == net => {
-                let other = if at(0) == net { at(1) } else { at(0) };
-                ready_of_net(job, nets, other, seen)
-            }
-            PartKind::Interlock(_) if at(1) == net => ready_of_net(job, nets, at(0), seen),
-            _ => None,
+    let mut missing = None;
+    for p in 0..job.parts.len() {
+        match ready_of_part(job, nets, net, p, seen) {
+            Some(Ok(time)) => return Ok(time),
+            Some(Err(key)) => missing = missing.or(key),
+            None => {}
         }
-    })
+    }
+    Err(missing)
+}
+
+/// The same of a part, if it is the one that feeds the net.
+fn ready_of_part(
+    job: &Job,
+    nets: &Nets,
+    net: usize,
+    p: usize,
+    seen: &mut Vec<usize>,
+) -> Option<Result<Bounds<Time>, Option<String>>> {
+    let part = &job.parts[p];
+    let at = |t: usize| nets.net(Terminal::Part(p, t));
+    let or_key = |time: &Option<Bounds<Time>>, of: &str| {
+        time.clone().ok_or_else(|| Some(format!("part.{}.{of}ready", part.key.text)))
+    };
+    let mut fed_by = |net: usize| ready_of_net(job, nets, net, seen);
+    match &part.kind {
+        PartKind::MainsSupply(s) | PartKind::Converter(s) => {
+            let feeds = |o: &usize| crate::demand::live_terminal(job, p, *o).is_some_and(|t| at(t) == net);
+            let output = &s.outputs[(0..s.outputs.len()).find(feeds)?];
+            let own = or_key(&output.ready, &format!("output.{}.", output.name.text));
+            Some(match &part.kind {
+                PartKind::Converter(_) => own.and_then(|own| Ok(later(fed_by(at(0))?, &own))),
+                _ => own,
+            })
+        }
+        PartKind::Regulator(r) if at(2) == net => {
+            Some(or_key(&r.ready, "").and_then(|own| Ok(later(fed_by(at(0))?, &own))))
+        }
+        PartKind::Fuse(_) | PartKind::Diode(_) if at(0) == net || at(1) == net => {
+            Some(fed_by(if at(0) == net { at(1) } else { at(0) }))
+        }
+        PartKind::Interlock(_) if at(1) == net => Some(fed_by(at(0))),
+        _ => None,
+    }
 }
 
 fn later(source: Bounds<Time>, own: &Bounds<Time>) -> Bounds<Time> {

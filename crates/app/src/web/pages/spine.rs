@@ -169,7 +169,7 @@ pub fn one(finding: &Finding, text: &str, open: bool) -> Markup {
     let line = finding.place.as_ref().map(|place| Lines::new(text).line(place.start));
     html! {
         details.finding.(class) open[open] {
-            summary { strong { (word) } " " (finding.subject) span.faint { " – " (words::first_sentence(&finding.says)) } }
+            summary { strong { (word) } " " b { (finding.subject) } span.faint { " – " (words::first_sentence(&finding.says)) } }
             p { (finding.says) @if let Some(line) = line { span.faint { " (line " (line) ")" } } }
             @if let Some(cure) = &finding.cure { p { strong { "Cure: " } (cure) } }
             @if let Some(working) = &finding.working { pre.working tabindex="0" { (working.by_hand()) } }

@@ -43,7 +43,6 @@ fn paths_are_said_in_words() {
         ("wiring.wires[7].length", "the length of wire 8"),
         ("battery.cell.state", "the state of battery cell"),
         ("load", "a load"),
-        ("a fuse, or the limit of its source", "a fuse, or the limit of its source"),
         ("rail.p5.colour", "rail.p5.colour"),
         ("", ""),
     ] {
@@ -96,13 +95,7 @@ async fn every_link_leads_to_what_is_there() {
         for (markup, enter) in all.await.unwrap() {
             let links: Vec<&str> =
                 markup.split("href=\"").skip(1).map(|l| l.split('"').next().unwrap()).collect();
-            if links.is_empty() {
-                assert!(
-                    ["a fuse, or the limit of its source", "output.….ready of both sources"]
-                        .contains(&enter.as_str()),
-                    "{enter}"
-                );
-            }
+            assert!(!links.is_empty(), "{enter}");
             for link in links {
                 followed += 1;
                 let (address, fragment) = link.split_once('#').unwrap();
