@@ -1,6 +1,7 @@
 //! The proof as text and as data: the sieve, the steps at the bench, what readings say.
 
 pub mod data;
+pub mod groups;
 pub mod judged;
 pub mod problem;
 pub mod readings;

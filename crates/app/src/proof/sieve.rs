@@ -1,5 +1,6 @@
 //! The sieve as text: how many mistakes were tried, what catches them, what escapes and what would cure it.
 
+use super::groups::groups;
 use super::words;
 use crate::caution;
 use crate::report::heading;
@@ -8,7 +9,6 @@ use crate::text::wrap::{Indent, Span, paragraph, wrap};
 use crate::text::{Page, Style};
 use voltwright_job::{Job, WayUse, nets};
 use voltwright_proof::cure::Cure;
-use voltwright_proof::harm::Harm;
 use voltwright_proof::mistake::KINDS;
 use voltwright_proof::pairs::Pairs;
 use voltwright_proof::permutation;
@@ -133,36 +133,6 @@ fn plan(proof: &Proof<'_>, page: &Page) -> String {
     heading("The plan", page) + &paragraph(&says, Indent(2, 2), page)
 }
 
-/// Escapes that come to the same harm at the same stage.
-struct Group {
-    stage: usize,
-    /// The worst of them.
-    harm: Harm,
-    /// Whether the others are less bad.
-    varies: bool,
-    mistakes: Vec<usize>,
-}
-
-fn groups(proof: &Proof<'_>) -> Vec<Group> {
-    let job = proof.setup.job();
-    let mut groups: Vec<Group> = Vec::new();
-    for m in proof.escapes() {
-        let Some((stage, harm)) = proof.class(m).outcome.harm else { continue };
-        match groups.iter_mut().find(|g| g.stage == stage && g.harm.threat == harm.threat) {
-            Some(group) => {
-                group.mistakes.push(m);
-                group.varies |= words::harm(job, &harm) != words::harm(job, &group.harm);
-                if harm.value.abs() > group.harm.value.abs() {
-                    group.harm = harm;
-                }
-            }
-            None => groups.push(Group { stage, harm, varies: false, mistakes: vec![m] }),
-        }
-    }
-    groups.sort_by_key(|g| (g.stage, std::cmp::Reverse(g.mistakes.len())));
-    groups
-}
-
 fn escapes(proof: &Proof<'_>, page: &Page) -> String {
     let groups = groups(proof);
     if groups.is_empty() {
@@ -170,10 +140,9 @@ fn escapes(proof: &Proof<'_>, page: &Page) -> String {
     }
     let job = proof.setup.job();
     let mut out = heading("What escapes", page);
-    for Group { stage, harm, varies, mistakes } in groups.iter().take(TOLD) {
-        let worst = if *varies { ", at worst" } else { "" };
-        let (at, of) = (&proof.setup.stages[*stage].name, words::count(mistakes.len(), "mistake"));
-        let says = format!("at {at}, {of}{worst}: {}.", words::harm(job, harm));
+    for group in groups.iter().take(TOLD) {
+        let says = format!("at {}, {}.", proof.setup.stages[group.stage].name, group.says(job));
+        let mistakes = &group.mistakes;
         out.push_str(&wrap(&[Span("STOP", Style::Stop), Span(&says, Style::Strong)], Indent(2, 7), page));
         for m in mistakes.iter().take(EXAMPLES) {
             out.push_str(&paragraph(&format!("– {}", proof.mistakes[*m].says), Indent(7, 9), page));

@@ -78,6 +78,8 @@ fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page, tried: &Tried) -> Stri
     .into_string()
 }
 
+/// What something is called before it has a name: so its values are judged as they are typed.
+const UNNAMED: &str = "unnamed";
 /// How many fields that cannot be written are left out of what is tried.
 const LEFT_OUT: usize = 20;
 
@@ -100,10 +102,12 @@ impl Tried {
                 Ok(text) => break text,
                 Err(refusal) => {
                     let wrong = fields.iter().position(|(name, _)| *name == refusal.field);
+                    let is_early = refusal.is_early;
                     if refusals.iter().all(|known| known.field != refusal.field) {
                         refusals.push(refusal);
                     }
                     match wrong {
+                        Some(i) if is_early && fields[i].1.trim().is_empty() => fields[i].1 = UNNAMED.into(),
                         Some(i) if refusals.len() <= LEFT_OUT => drop(fields.remove(i)),
                         _ => break old.to_owned(),
                     }

@@ -1,8 +1,8 @@
 //! Cures of escapes: each was tried in the model before it is offered, and is applied with one press.
 
 use super::Of;
-use super::proof::groups::{Group, groups};
 use crate::clock;
+use crate::proof::groups::{Group, groups};
 use crate::proof::words;
 use crate::web::desk::Bench;
 use crate::web::digest;

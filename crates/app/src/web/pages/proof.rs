@@ -1,12 +1,10 @@
 //! Every wiring mistake tried: the sieve, what escapes, what catches each.
 
-pub mod groups;
-
 use super::Of;
+use crate::proof::groups::{Group, groups};
 use crate::proof::words;
 use crate::web::desk::{Bench, Sight};
 use crate::web::edit::{self, Place};
-use groups::Group;
 use maud::{Markup, PreEscaped, html};
 use voltwright_drawing::sieve;
 
@@ -46,7 +44,7 @@ fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
         @if !escapes.is_empty() {
             h2.stops { (words::count(escapes.len(), "mistake")) @if escapes.len() == 1 { " escapes" } @else { " escape" } }
             p { a.big href=(format!("/job/{}/cures", of.name)) { "Find cures, each tried in the model" } }
-            @for group in &groups::groups(proof) { (escaping(bench, group)) }
+            @for group in &groups(proof) { (escaping(bench, group)) }
         }
         h2 #mistakes { "The mistakes" }
         form.search method="get" action=(format!("{}#mistakes", of.at(super::Page::Proof))) role="search" {

@@ -8,10 +8,10 @@ pub use kept::{Kept, kept};
 pub use things::dangers;
 
 use super::key_path::in_words;
-use super::proof::groups;
 use super::{Of, spine};
 use crate::caution;
 use crate::clock;
+use crate::proof::groups::groups;
 use crate::proof::words;
 use crate::web::desk::Sight;
 use maud::{Markup, html};
@@ -101,7 +101,7 @@ fn proved(sight: &mut Sight<'_, '_>) -> Markup {
         }
         Ok(bench) => bench,
     };
-    let (proof, groups) = (bench.proof, groups::groups(bench.proof));
+    let (proof, groups) = (bench.proof, groups(bench.proof));
     let (tried, readings) = (
         words::count(proof.mistakes.len(), "wiring mistake"),
         words::count(proof.plan.readings.len(), "reading"),

@@ -61,6 +61,19 @@ fn what_was_wrong_before_is_told_at_its_field() {
 }
 
 #[test]
+fn what_has_no_name_yet_is_judged_all_the_same() {
+    let fields = [("at", "rail.*"), ("new:rail", " "), ("t:rail.*.nominal", "24 X")];
+    assert_eq!(names(&fields), ["t:rail.*.nominal"]);
+    let owned = fields.map(|(name, value)| (name.to_owned(), value.to_owned())).to_vec();
+    let tried = Tried::of(TEXT, owned);
+    assert!(
+        tried.refusals.iter().any(|r| r.is_early && r.field == "new:rail"),
+        "the name is still asked for"
+    );
+    assert!(tried.text.contains("unnamed") && tried.text.contains("24 X"), "{}", tried.text);
+}
+
+#[test]
 fn a_new_thing_is_told_at_its_own_fields() {
     let fields = [("at", "rail.*"), ("new:rail", "p24"), ("t:rail.*.nominal", "24 X")];
     assert_eq!(names(&fields), ["t:rail.*.nominal"]);

@@ -1,6 +1,6 @@
 //! Mistakes that escape, put together by what they would harm and at which stage: the harm is told once, the worst first.
 
-use crate::proof::words;
+use super::words;
 use std::cmp::Reverse;
 use voltwright_job::Job;
 use voltwright_proof::harm::{Harm, Threat};
@@ -94,7 +94,7 @@ mod tests {
 
     #[test]
     fn every_escape_is_in_one_group_of_its_own_harm() {
-        with(include_str!("../../../../../../examples/desk-computer/first-draft.toml"), |proof| {
+        with(include_str!("../../../../examples/desk-computer/first-draft.toml"), |proof| {
             let groups = groups(proof);
             let mut all: Vec<usize> = groups.iter().flat_map(|g| g.mistakes.clone()).collect();
             all.sort_unstable();
@@ -118,7 +118,7 @@ mod tests {
 
     #[test]
     fn people_come_before_boards_and_more_before_fewer() {
-        with(include_str!("../../../../../../examples/desk-computer/first-draft.toml"), |proof| {
+        with(include_str!("../../../../examples/desk-computer/first-draft.toml"), |proof| {
             let order: Vec<(u8, usize)> =
                 groups(proof).iter().map(|g| (rank(g.harm.threat), g.mistakes.len())).collect();
             assert!(order.is_sorted_by(|a, b| (a.0, Reverse(a.1)) <= (b.0, Reverse(b.1))), "{order:?}");
@@ -129,7 +129,7 @@ mod tests {
 
     #[test]
     fn a_group_says_what_could_be_read_before() {
-        with(include_str!("../../../../../../examples/desk-computer/first-draft.toml"), |proof| {
+        with(include_str!("../../../../examples/desk-computer/first-draft.toml"), |proof| {
             for group in groups(proof) {
                 let before = proof.setup.readings.iter().filter(|r| r.stage < group.stage).count();
                 let why = group.why(proof);
