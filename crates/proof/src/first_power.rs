@@ -325,8 +325,7 @@ pub fn set_up(proof: &Proof<'_>) -> Vec<usize> {
 fn steps(proof: &Proof<'_>) -> Vec<Ask> {
     let mut steps = Vec::new();
     for (s, stage) in proof.setup.stages.iter().enumerate() {
-        let readings: Vec<usize> =
-            proof.plan.readings.iter().copied().filter(|r| proof.setup.readings[*r].stage == s).collect();
+        let readings: Vec<usize> = proof.asked_at(s).collect();
         if readings.is_empty() && stage.open.is_some() {
             continue;
         }

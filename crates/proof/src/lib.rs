@@ -6,6 +6,7 @@
 //! - [`harm`] and [`mains_effect`]: what does harm; [`reading`]: what can be read; [`trial`]: one mistake tried.
 //! - [`cover`]: the cheapest readings that catch everything; [`first_power`]: the walk through them at the bench; [`diagnosis`]: what readings say.
 
+mod asked;
 pub mod change;
 pub mod continuity;
 mod corner;

@@ -1,5 +1,6 @@
 //! All mistakes tried, and the cheapest readings that catch every harmful one before it can do harm.
 
+use crate::asked::asked;
 use crate::change::{Change, Hold};
 use crate::cover::{self, Bits, Column, Cover};
 use crate::harm::Threat;
@@ -26,6 +27,8 @@ pub struct Proof<'j> {
     pub classes: Vec<Class>,
     /// The readings to take, in order.
     pub plan: Plan,
+    /// All readings that first power asks, in order: those of the plan, and what each output gives where the plan has none.
+    pub asked: Vec<usize>,
     /// Operating points solved.
     pub points: u64,
 }
@@ -85,7 +88,8 @@ impl<'j> Proof<'j> {
         for class in &mut classes {
             class.caught_at = caught_at(&setup, &plan, &class.outcome);
         }
-        Self { setup, mistakes, class_of, classes, plan, points }
+        let asked = asked(&setup, &plan);
+        Self { setup, mistakes, class_of, classes, plan, asked, points }
     }
 
     /// The class of a mistake.
@@ -96,6 +100,16 @@ impl<'j> Proof<'j> {
     /// How common a class is: its mistakes together.
     pub fn class_weight(&self, class: usize) -> f64 {
         self.classes[class].mistakes.iter().map(|m| self.mistakes[*m].weight()).sum()
+    }
+
+    /// The readings that first power asks at a stage.
+    pub fn asked_at(&self, stage: usize) -> impl Iterator<Item = usize> + '_ {
+        self.asked.iter().copied().filter(move |r| self.setup.readings[*r].stage == stage)
+    }
+
+    /// What they cost together: about seconds.
+    pub fn asked_cost(&self) -> u64 {
+        self.asked.iter().map(|r| u64::from(self.setup.readings[*r].cost)).sum()
     }
 
     /// Mistakes that escape, by index.

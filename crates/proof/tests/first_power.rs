@@ -54,7 +54,7 @@ fn a_sound_machine_is_walked_through_once() {
     assert_eq!(asked.len() + 1, walk.steps().len());
     let readings: Vec<usize> =
         asked.iter().filter_map(|a| if let Ask::Read(r) = a { Some(*r) } else { None }).collect();
-    assert_eq!(readings, proof.plan.readings);
+    assert_eq!(readings, proof.asked);
     assert_eq!((walk.power(), walk.mends(), walk.left_unseen().len()), (Power::Off, 0, 0));
 }
 
@@ -90,11 +90,49 @@ fn each_reading_of_the_plan_is_needed_for_something() {
     let job = job();
     let proof = proof(&job);
     let walk = Walk::new(&proof);
-    for reading in &proof.plan.readings {
-        assert!(
-            !walk.unseen_without(*reading).is_empty(),
-            "reading {reading} catches nothing that no other does"
+    for reading in &proof.asked {
+        assert_eq!(
+            walk.unseen_without(*reading).is_empty(),
+            !proof.plan.readings.contains(reading),
+            "reading {reading}"
         );
+    }
+}
+
+/// Whatever the mistakes need: before a thing is put on a supply, and after it was, each of its outputs is seen.
+#[test]
+fn no_live_stage_is_passed_without_a_reading() {
+    for example in ["desk-computer/finished", "synthesizer-rack/finished", "plotter/finished"] {
+        let file = format!("{}/../../examples/{example}.toml", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(file).unwrap();
+        let reading = voltwright_job::read(&text);
+        let proof = proof(&reading.job);
+        let live = (0..proof.setup.stages.len()).filter(|s| proof.setup.stages[*s].live);
+        for s in live {
+            let planned = proof.plan.readings.iter().filter(|r| proof.setup.readings[**r].stage == s).count();
+            let asked: Vec<usize> = proof.asked_at(s).collect();
+            assert!(!asked.is_empty(), "{example}, stage {s}");
+            assert!(planned == 0 || planned == asked.len(), "{example}, stage {s}");
+        }
+    }
+}
+
+/// The synthesizer's supply has three outputs: all three are read, alone and after each thing that is put on them.
+#[test]
+fn every_output_is_read_where_the_plan_reads_nothing() {
+    let file = format!("{}/../../examples/synthesizer-rack/finished.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(file).unwrap();
+    let reading = voltwright_job::read(&text);
+    let proof = proof(&reading.job);
+    let stage = |name: &str| proof.setup.stages.iter().position(|s| s.name == name).unwrap();
+    for name in ["source", "voice-b"] {
+        let volts: Vec<f64> = proof
+            .asked_at(stage(name))
+            .map(|r| &proof.setup.readings[r])
+            .map(|r| (r.window.low + r.window.high) / 2.0)
+            .collect();
+        let near = |v: f64| volts.iter().any(|w| (w - v).abs() < 0.05 * v.abs());
+        assert!(volts.len() == 3 && near(15.0) && near(-15.0) && near(5.0), "{name}: {volts:?}");
     }
 }
 

@@ -159,12 +159,11 @@ pub fn steps(proof: &Proof<'_>) -> Value {
     let job = proof.setup.job();
     let of_stage = |s: usize| {
         let stage = &proof.setup.stages[s];
-        let readings = proof.plan.readings.iter().filter(|r| proof.setup.readings[**r].stage == s);
         json!({
             "name": stage.name, "live": stage.live,
             "cautions": words::cautions(job, &proof.setup.stages, s),
             "set_up": words::set_up(job, &proof.setup.stages, s),
-            "readings": readings.map(|r| reading(proof, *r)).collect::<Vec<_>>(),
+            "readings": proof.asked_at(s).map(|r| reading(proof, r)).collect::<Vec<_>>(),
         })
     };
     let tables = continuity::of(&proof.setup).unwrap_or_default();

@@ -160,7 +160,7 @@ fn trace(proof: &Proof<'_>, stage: usize, at: Terminal) -> String {
 /// The first reading of the plan that is not taken yet.
 fn left(proof: &Proof<'_>, taken: &[Taken], page: &Page) -> String {
     let missing: Vec<usize> =
-        proof.plan.readings.iter().filter(|r| !taken.iter().any(|t| t.reading == **r)).copied().collect();
+        proof.asked.iter().filter(|r| !taken.iter().any(|t| t.reading == **r)).copied().collect();
     let Some(first) = missing.first() else {
         let says = "All readings of the plan are taken. `voltwright prove` says what they cannot show.";
         return paragraph(says, Indent(0, 0), page);

@@ -45,7 +45,7 @@ pub fn whole(proof: &Proof<'_>, page: &Page) -> String {
 
 fn how(proof: &Proof<'_>, page: &Page) -> String {
     let (readings, stages) =
-        (words::count(proof.plan.readings.len(), "reading"), words::count(proof.setup.stages.len(), "stage"));
+        (words::count(proof.asked.len(), "reading"), words::count(proof.setup.stages.len(), "stage"));
     let escapes = proof.escapes().len();
     let mut out = String::new();
     if escapes > 0 {
@@ -87,7 +87,7 @@ fn stage(proof: &Proof<'_>, s: usize, number: &mut usize, page: &Page) -> String
 
 /// A row a reading of a stage, numbered through the sheet.
 fn rows(proof: &Proof<'_>, s: usize, number: &mut usize) -> Vec<Vec<String>> {
-    let of_stage = proof.plan.readings.iter().map(|r| &proof.setup.readings[*r]).filter(|r| r.stage == s);
+    let of_stage = proof.asked_at(s).map(|r| &proof.setup.readings[r]);
     let row = |reading| {
         *number += 1;
         let [red, black] = words::probe_cells(proof.setup.job(), reading);
@@ -100,7 +100,7 @@ fn rows(proof: &Proof<'_>, s: usize, number: &mut usize) -> Vec<Vec<String>> {
 /// Both faces of every plug that a reading of the plan probes; nothing if there is none.
 fn faces(proof: &Proof<'_>, page: &Page) -> String {
     let job = proof.setup.job();
-    let readings: Vec<&Reading> = proof.plan.readings.iter().map(|r| &proof.setup.readings[*r]).collect();
+    let readings: Vec<&Reading> = proof.asked.iter().map(|r| &proof.setup.readings[*r]).collect();
     let is_probed = |p: usize| {
         let on_plug = |t: Terminal| matches!(t, Terminal::Plug(plug, _) if plug == p);
         readings.iter().any(|r| on_plug(r.red) || on_plug(r.black))

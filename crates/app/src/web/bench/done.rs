@@ -14,7 +14,7 @@ pub fn screen(bench: &Bench<'_, '_>, walk: &Walk<'_, '_>) -> Markup {
     html! {
         h1 { "The plan is done" }
         p {
-            (words::count(proof.plan.readings.len() - walk.gaps().len(), "reading")) " of the plan "
+            (words::count(proof.asked.len() - walk.gaps().len(), "reading")) " of the plan "
             @if walk.gaps().is_empty() { "were taken, each inside its window, or at its edge twice." } @else { "were taken; " (words::count(walk.gaps().len(), "reading")) " passed over." }
             @if walk.mends() > 0 { " " (words::count(walk.mends(), "mend")) " on the way; all readings were taken again after it." }
         }

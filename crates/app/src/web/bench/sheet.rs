@@ -102,7 +102,7 @@ fn stage(bench: &Bench<'_, '_>, s: usize, number: &mut usize) -> Markup {
     let (job, stages) = (bench.job, &bench.proof.setup.stages);
     let setup = &bench.proof.setup;
     let readings: Vec<&Reading> =
-        bench.proof.plan.readings.iter().map(|r| &setup.readings[*r]).filter(|r| r.stage == s).collect();
+        bench.proof.asked_at(s).map(|r| &setup.readings[r]).collect();
     if readings.is_empty() && stages[s].open.is_some() {
         return html! {};
     }
@@ -137,13 +137,7 @@ fn row(bench: &Bench<'_, '_>, reading: &Reading, number: usize) -> Markup {
 fn faces(bench: &Bench<'_, '_>) -> Markup {
     let probed = |p: &usize| {
         let on = |t: Terminal| matches!(t, Terminal::Plug(plug, _) if plug == *p);
-        bench
-            .proof
-            .plan
-            .readings
-            .iter()
-            .map(|r| &bench.proof.setup.readings[*r])
-            .any(|r| on(r.red) || on(r.black))
+        bench.proof.asked.iter().map(|r| &bench.proof.setup.readings[*r]).any(|r| on(r.red) || on(r.black))
     };
     let plugs: Vec<usize> = (0..bench.job.plugs.len()).filter(probed).collect();
     html! {

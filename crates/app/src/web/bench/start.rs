@@ -34,9 +34,9 @@ pub async fn start(
         let proof = sight.bench().map_err(Problem::not_provable)?.proof;
         let stages = set_up(proof).len();
         let words = (
-            words::count(proof.plan.readings.len(), "reading"),
+            words::count(proof.asked.len(), "reading"),
             words::count(stages, "stage"),
-            words::minutes(proof.plan.cost),
+            words::minutes(proof.asked_cost()),
         );
         Ok::<_, Problem>((words, standing))
     });

@@ -97,7 +97,7 @@ pub fn cautions(all: &[&str]) -> Markup {
 
 /// Where in the plan one is.
 pub fn place(bench: &Bench<'_, '_>, stage: usize, reading: Option<usize>) -> Markup {
-    let (stages, plan) = (&bench.proof.setup.stages, &bench.proof.plan.readings);
+    let (stages, plan) = (&bench.proof.setup.stages, &bench.proof.asked);
     let number = reading.and_then(|r| plan.iter().position(|p| *p == r));
     let set_up = first_power::set_up(bench.proof);
     let nth = set_up.iter().filter(|s| **s <= stage).count();

@@ -85,7 +85,7 @@ fn verdict(proof: &Proof<'_>, walk: &Walk<'_, '_>) -> String {
 }
 
 fn done(proof: &Proof<'_>, walk: &Walk<'_, '_>) -> String {
-    let (planned, passed) = (proof.plan.readings.len(), walk.gaps().len());
+    let (planned, passed) = (proof.asked.len(), walk.gaps().len());
     let taken = words::count(planned - passed, "reading");
     let passed = match passed {
         0 => String::new(),
