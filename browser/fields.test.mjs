@@ -253,7 +253,7 @@ test("the Text page: an error leads to its line, what is typed is asked for befo
   assert.equal(asked, 1, "saving is not asked for");
   await accessible(page, "text with an error");
   const line = wrong.slice(0, wrong.indexOf("12 X")).split("\n").length;
-  await page.getByRole("link", { name: `To line ${line}` }).click();
+  await page.getByRole("link", { name: `Line ${line}, column` }).click();
   const at = await area.evaluate((e) => [document.activeElement === e, /** @type {HTMLTextAreaElement} */ (e).selectionStart]);
   assert.deepEqual([at[0], wrong.slice(0, Number(at[1])).split("\n").length], [true, line]);
   assert.match(wrong.slice(Number(at[1])), /^X"/, "at the very characters");
@@ -267,3 +267,81 @@ test("the Text page: an error leads to its line, what is typed is asked for befo
   await page.goto(job);
   assert.equal(asked, 1, "nothing was typed since");
 });
+
+/** Whether a field has the focus, and is seen: nothing lies over it. @param {import("playwright-core").Locator} field */
+const inSight = (field) => field.evaluate((e) => {
+  const box = e.getBoundingClientRect();
+  return [document.activeElement === e, [box.top + 2, box.bottom - 2].every((y) => document.elementFromPoint(box.left + 4, y) === e)];
+});
+
+/** Where a job has a wire in its list. @param {Page} page @param {string} from @param {string} to */
+async function wire(page, from, to) {
+  const form = page.locator(`form[aria-label="Wire ${from} – ${to}"]`);
+  return (await form.locator("input[name=at]").getAttribute("value")) ?? "";
+}
+
+test("a wire that is typed wrong says at the foot what it brings, the gravest first, with its count", async () => {
+  const { page, job } = await begun();
+  await page.goto(`${job}/wiring`);
+  const at = await wire(page, "hold-off.out", "p1.5");
+  await (await field(page, `t:${at}.to`)).fill("p1.3");
+  const foot = form(page, at).locator("output.foot");
+  await foot.getByText("STOP").waitFor();
+  assert.match(await foot.innerText(), /are joined by the wiring/, "what is of the wiring first");
+  const more = Number(/And (\d+) more/.exec(await foot.innerText())?.[1]);
+  assert.ok(more >= 1, await foot.innerText());
+  await look(page, "fields-foot-wire");
+  await (await field(page, `t:${at}.to`)).fill("p1.5");
+  await foot.getByText("STOP").waitFor({ state: "detached" });
+});
+
+test("what is typed is tried upon what others have saved since", async () => {
+  const { page, job } = await begun();
+  await page.goto(`${job}/wiring`);
+  const other = await tab(page, `${job}/wiring`);
+  const at = await wire(page, "hold-off.out", "p1.5");
+  await (await field(page, `t:${at}.to`)).fill("p1.3");
+  await press(page, form(page, at));
+  assert.equal(await other.locator("#beside .finding.stop").count(), 0);
+  const last = await wire(other, "supply.v1.plus", "p1.4");
+  await (await field(other, `t:${last}.length`)).fill("330 mm");
+  await other.locator("#beside .finding.stop").first().waitFor();
+  assert.doesNotMatch(await form(other, last).locator("output.foot").innerText(), /STOP/, "it is not this wire that brings them");
+});
+
+for (const [how, options] of /** @type {[string, any][]} */ ([["with its script", PC], ["without any script", { ...PC, javaScriptEnabled: false }], ["on a phone", PHONE]])) {
+  test(`after a save with an error the field that is wrong has the focus, in sight, and the foot says so, ${how}`, async () => {
+    const { page, job } = await begun(options);
+    await page.goto(`${job}/wiring`);
+    const at = await wire(page, "hold-off.out", "p1.5");
+    await (await field(page, `t:${at}.to`)).fill("p1.3");
+    await (await field(page, `t:${at}.length`)).fill("150");
+    await press(page, form(page, at));
+    const length = page.locator(`[name="t:${at}.length"]`);
+    assert.deepEqual(await inSight(length), [true, true]);
+    assert.match(await described(length), /did you mean 150 mm\?/);
+    assert.match(await form(page, at).locator("output.foot").innerText(), /^Error Length: expected a length/);
+    await length.fill("150 mm");
+    await press(page, form(page, at));
+
+    const wires = await page.locator("form.edit input[name=at]").evaluateAll((all) => all.map((e) => e.getAttribute("value") ?? ""));
+    const fresh = wires[0];
+    for (const [key, value] of [["from", "hold-off.out"], ["to", "p1.5"], ["colour", "YE"], ["size", "0,75 mm²"], ["length", "200 mm"]]) await page.locator(`[name="t:${fresh}.${key}"]`).fill(value);
+    await press(page, form(page, fresh));
+    const size = page.locator(`[name="t:${fresh}.size"]`);
+    assert.deepEqual(await inSight(size), [true, true]);
+    assert.equal(await size.inputValue(), "0,75 mm²");
+    if (options.javaScriptEnabled !== false) await look(page, `fields-error-${options === PHONE ? "phone" : "pc"}`);
+    await size.fill("0.75 mm²");
+    await press(page, form(page, fresh));
+    assert.match(page.url(), /#add-wire$/);
+    await page.goto(job);
+    assert.match(await page.locator("ol.history").innerText(), /added wire hold-off\.out – p1\.5/);
+
+    await page.goto(`${job}/options`);
+    await (await field(page, "n:part.switch.poles")).fill("two");
+    await press(page, form(page, "part.switch"));
+    assert.deepEqual(await inSight(page.locator('[name="n:part.switch.poles"]')), [true, true], "what was refused");
+    assert.match(await form(page, "part.switch").locator("output.foot").innerText(), /^Error Poles: “two” is no whole number/);
+  });
+}

@@ -291,3 +291,36 @@ test("a page that looks on says when it knows nothing any more", async () => {
   await phone.context().setOffline(false);
   await phone.locator("#unknown").waitFor({ state: "hidden" });
 });
+
+/** Whether something is wholly on the screen, below the state of the power. @param {Page} page @param {string} what */
+async function onScreen(page, what) {
+  const [box, bar] = await Promise.all([page.locator(what).boundingBox(), page.locator("#power-place").boundingBox()]);
+  return Boolean(box && bar && box.y >= bar.y + bar.height && box.y + box.height <= (page.viewportSize()?.height ?? 0));
+}
+
+test("on a low phone the number and what it must be are in sight while it is typed", async () => {
+  const low = await (await browser.newContext({ ...PHONE, viewport: { width: 390, height: 664 } })).newPage();
+  await low.goto(server.address);
+  await low.getByLabel("Example").selectOption("desk-computer");
+  await low.getByRole("button", { name: "Begin with a copy" }).click();
+  await low.getByRole("link", { name: "First power at the bench" }).click();
+  await low.getByRole("button", { name: /^Begin/ }).click();
+  let typed = 0;
+  for (let i = 0; i < 12; i += 1) {
+    if (await low.locator("#step form.reading").count()) {
+      // As far as it takes to press it, no further.
+      await low.locator("[data-turn=meter]").evaluate((e) => e.scrollIntoView({ block: "nearest" }));
+      await low.locator("[data-turn=meter]").tap();
+      const heading = await low.locator("#step h1").innerText();
+      for (const what of ["#step .amount input", "#step .window"]) assert.ok(await onScreen(low, what), `${heading}: ${what}`);
+      await low.getByRole("button", { name: "Enter", exact: true }).tap();
+      await low.getByText("Type what the meter shows, such as").waitFor();
+      for (const what of ["#step .amount input", "#said"]) assert.ok(await onScreen(low, what), `${heading}, nothing typed: ${what}`);
+      if (typed === 0) await look(low, "low-phone-keys");
+      typed += 1;
+      await low.getByRole("button", { name: "Show where the probes go" }).tap();
+    }
+    await answer(low);
+  }
+  assert.ok(typed >= 8, `${typed}`);
+});

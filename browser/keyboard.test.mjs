@@ -71,5 +71,5 @@ test("first power by keyboard alone", async () => {
   assert.equal(await page.locator("#step h1").innerText(), "Set up: cold");
   while (!/^The (last|plan)/.test(await page.locator("#step h1").innerText())) await answer();
   await page.getByText("What this cannot know").waitFor();
-  assert.match(await page.locator("#step").innerText(), /24 readings of the plan were taken, each inside/);
+  assert.match(await page.locator("#step").innerText(), /32 readings of the plan were taken, each inside/);
 });

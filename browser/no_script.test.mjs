@@ -57,7 +57,22 @@ test("a job file is changed, two writers collide, and an older text comes back",
   await page.goto(server.address);
   await page.getByLabel("What it is").fill("Brindle 7 organ <b>&amp;");
   await page.getByLabel("Where it will be plugged in").selectOption("IE");
-  await page.getByLabel("Voltage").fill("100 V");
+  await page.getByLabel("Voltage").fill("100 volt");
+  await page.getByLabel("Power", { exact: true }).fill("95");
+  await page.getByRole("button", { name: "Begin", exact: true }).click();
+  // The same form, with what was typed, told at its fields.
+  await page.getByRole("heading", { name: "New job" }).waitFor();
+  const [voltage, power] = [page.getByLabel("Voltage"), page.getByLabel("Power", { exact: true })];
+  assert.deepEqual([await voltage.inputValue(), await power.inputValue()], ["100 volt", "95"]);
+  assert.equal(await page.getByLabel("What it is").inputValue(), "Brindle 7 organ <b>&amp;");
+  assert.equal(await page.getByLabel("Where it will be plugged in").inputValue(), "IE");
+  assert.equal(await page.locator("[aria-invalid=true]").count(), 2);
+  assert.match(await page.locator("#about-new-voltage").innerText(), /expected a voltage.*did you mean V\?/);
+  assert.match(await page.locator("#about-new-power").innerText(), /did you mean 95 W\?/);
+  assert.ok(await voltage.evaluate((e) => document.activeElement === e), "the first of them has the focus");
+  await shoot(page, "new-job-refused");
+  await voltage.fill("100 V");
+  await power.fill("");
   await page.getByRole("button", { name: "Begin", exact: true }).click();
   await page.getByText("The most valuable entry now").waitFor();
   await shoot(page, "new-job");

@@ -1,5 +1,6 @@
 // @ts-check
-// Wires made by choosing ways in the drawings: by keyboard alone, and with a finger; ways that are never too small to hit.
+// Wires made by choosing ways in the drawings: by keyboard alone, and with a finger; ways that are never too small to hit; letters of the
+// power path that are never too small to read.
 
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
@@ -138,18 +139,70 @@ test("down and up between the rows of a plug", async () => {
   assert.equal(await at(), first);
 });
 
-test("by finger on the phone: a long plug scrolls in its own box", async () => {
+test("by finger on the phone: a long plug is whole, and what was not meant is forgotten", async () => {
   const { page } = await wiring(LONG, PHONE);
-  const box = page.locator(".choosing figure").first();
-  const [inner, outer] = await box.evaluate((e) => [e.scrollWidth, e.clientWidth]);
-  assert.ok(inner > outer + 100, `${inner} in ${outer}`);
-  for (const name of ["w24.1", "w24.12"]) {
-    await box.locator(`[data-terminal="${name}"]`).tap();
-    assert.equal(await box.locator(`[data-terminal="${name}"]`).getAttribute("aria-pressed"), "true");
+  for (const box of await page.locator(".choosing figure").all()) {
+    const [inner, outer] = await box.evaluate((e) => [e.scrollWidth, e.clientWidth]);
+    assert.ok(inner <= outer, `${inner} in ${outer}`);
   }
-  assert.equal(await page.locator("#add-wire input[name$='.from']").inputValue(), "w24.1");
-  assert.equal(await page.locator("#add-wire input[name$='.to']").inputValue(), "w24.12");
+  const [from, to] = ["from", "to"].map((key) => page.locator(`#add-wire input[name$='.${key}']`));
+  const [mating, wires] = [0, 1].map((n) => page.locator(".choosing .pair").first().locator("figure").nth(n));
+  const way = (/** @type {import("playwright-core").Locator} */ view, /** @type {string} */ name) => view.locator(`[data-terminal="${name}"]`);
+  // The same way in the other view is the same end again.
+  await way(mating, "w24.1").tap();
+  assert.equal(await from.inputValue(), "w24.1");
+  await way(wires, "w24.1").tap();
+  assert.deepEqual([await from.inputValue(), await to.inputValue()], ["", ""]);
+  await way(mating, "w24.1").tap();
+  const forget = page.getByRole("button", { name: "Forget" });
+  const size = await forget.boundingBox();
+  assert.ok(size && size.height >= 44 && size.width >= 44, JSON.stringify(size));
+  await look(page, "wiring-phone-first-end");
+  await forget.tap();
+  assert.equal(await from.inputValue(), "");
+  assert.equal(await way(mating, "w24.1").getAttribute("aria-pressed"), "false");
+  for (const name of ["w24.1", "w24.12"]) {
+    await way(mating, name).tap();
+    assert.equal(await way(mating, name).getAttribute("aria-pressed"), "true");
+  }
+  assert.deepEqual([await from.inputValue(), await to.inputValue()], ["w24.1", "w24.12"]);
   await look(page, "wiring-phone");
+});
+
+test("every terminal of the lists is in a drawing, and both views of a plug are side by side on PC", async () => {
+  const { page } = await wiring(RACK, PC);
+  const listed = await page.locator("#terminals option").evaluateAll((all) => all.map((e) => e.getAttribute("value") ?? ""));
+  const drawn = (await ways(page)).map((way) => way.name);
+  // Sockets that a plug goes into are wired by that plug.
+  const mated = /^(voice-a|voice-b|scanner|mixer)\.edge\.|^bus\.power\.|^chassis$/;
+  assert.ok(drawn.includes("bus.s1.1") && drawn.includes("supply.v1.plus"), drawn.join(" "));
+  assert.deepEqual(listed.filter((name) => !drawn.includes(name) && !mated.test(name)), []);
+  for (const pair of await page.locator(".choosing .pair").all()) {
+    const tops = await pair.locator("figure").evaluateAll((all) => all.map((e) => Math.round(e.getBoundingClientRect().top)));
+    assert.equal(new Set(tops).size, 1, tops.join(" "));
+  }
+  await look(page, "wiring-pc");
+});
+
+test("the letters of the power path are never under 11 px, and it stays in sight where it fits", async () => {
+  for (const [width, height] of [[1280, 700], [1440, 720], [1440, 900], [1440, 1000], [1024, 768], [820, 1180], [390, 844]]) {
+    for (const file of [RACK, LONG]) {
+      const { page } = await wiring(file, { viewport: { width, height } });
+      const sizes = await page.locator("#spine svg:visible text").evaluateAll((all) =>
+        all.map((e) => {
+          const svg = /** @type {SVGTextElement} */ (e).ownerSVGElement;
+          const scale = (svg?.getBoundingClientRect().width ?? 0) / (svg?.viewBox.baseVal.width ?? 1);
+          return Number.parseFloat(getComputedStyle(e).fontSize) * scale;
+        }),
+      );
+      assert.ok(sizes.length > 10 && Math.min(...sizes) >= 10.99, `${width} x ${height}: ${Math.min(...sizes)} px`);
+      // What sticks leaves more than half of the screen.
+      await page.evaluate(() => scrollTo(0, 1500));
+      const cover = await page.locator(".elevation").evaluate((e) => e.getBoundingClientRect().bottom);
+      assert.ok(cover <= 0.46 * height + 1, `${width} x ${height}: ${cover} px`);
+      await page.close();
+    }
+  }
 });
 
 test("without script the box takes the focus to be scrolled, and the lists are enough", async () => {

@@ -97,11 +97,23 @@ impl Canvas {
     }
 
     /// The whole element, with ids made from a prefix.
-    pub fn finish(self, (width, height): Spot, prefix: &str, title: &str, text: &str) -> String {
+    pub fn finish(self, size: Spot, prefix: &str, title: &str, text: &str) -> String {
+        self.finish_with("", size, prefix, title, text)
+    }
+
+    /// The same with further attributes.
+    pub fn finish_with(
+        self,
+        more: &str,
+        (width, height): Spot,
+        prefix: &str,
+        title: &str,
+        text: &str,
+    ) -> String {
         let (w, h, id) = (px(width), px(height), id(prefix));
         let (title, desc, body) = (escaped(title), escaped(text), self.body);
         format!(
-            r#"<svg xmlns="http://www.w3.org/2000/svg" class="d" role="img" aria-labelledby="{id}-title {id}-desc" viewBox="0 0 {w} {h}" width="{w}" height="{h}"><title id="{id}-title">{title}</title><desc id="{id}-desc">{desc}</desc>{body}</svg>"#
+            r#"<svg xmlns="http://www.w3.org/2000/svg" class="d"{more} role="img" aria-labelledby="{id}-title {id}-desc" viewBox="0 0 {w} {h}" width="{w}" height="{h}"><title id="{id}-title">{title}</title><desc id="{id}-desc">{desc}</desc>{body}</svg>"#
         )
     }
 }

@@ -15,6 +15,8 @@ use voltwright_proof::reading::{Function, Interval, Reading};
 const HUB: Spot = (PHONE / 2.0, 152.0);
 const RADIUS: f64 = 114.0;
 const DEPTH: f64 = 14.0;
+/// From the arc inwards to the numbers.
+const LABEL: f64 = 15.0;
 const HEIGHT: f64 = 226.0;
 
 /// The dial of a reading, with what the meter shows.
@@ -87,18 +89,39 @@ impl Dial<'_> {
     }
 
     fn ticks(&self, canvas: &mut Canvas) {
-        let mut end = f64::NEG_INFINITY;
-        for (at, label) in self.scale.ticks(self.reading.function) {
-            let r = RADIUS - DEPTH;
+        let r = RADIUS - DEPTH;
+        for (at, _) in self.scale.ticks(self.reading.function) {
             canvas.line("d-thin", spot(at, r - 5.0), spot(at, r));
-            let (x, y) = spot(at, r - 15.0);
-            let wide = width(&label, 11.0);
-            // Where a label would touch the one before it there is a tick alone.
+        }
+        for (at, label) in self.labels() {
+            let (x, y) = spot(at, r - LABEL);
+            canvas.text("d-small d-halo", (x, y + 4.0), inward(at), &label);
+        }
+    }
+
+    /// The numbers inside the arc: where one would touch the one before it there is a tick alone.
+    fn labels(&self) -> Vec<(f64, String)> {
+        let mut end = f64::NEG_INFINITY;
+        let mut labels = Vec::new();
+        for (at, label) in self.scale.ticks(self.reading.function) {
+            let (x, wide) = (spot(at, RADIUS - DEPTH - LABEL).0, width(&label, 11.0));
             if angle(at).sin() < 0.5 || x - wide / 2.0 > end {
-                canvas.text("d-small d-halo", (x, y + 4.0), inward(at), &label);
+                labels.push((at, label));
                 end = x + wide / 2.0 + 4.0;
             }
         }
+        labels
+    }
+
+    /// Between which radii a needle would strike numbers.
+    fn struck(&self, needle: f64) -> Option<(f64, f64)> {
+        let boxes: Vec<(f64, f64, f64)> = self.labels().iter().map(|(at, label)| side(*at, label)).collect();
+        let is_struck = |r: &f64| {
+            let (px, py) = spot(needle, *r);
+            boxes.iter().any(|(left, right, y)| left - 3.0 < px && px < right + 3.0 && (py - y).abs() < 8.0)
+        };
+        let radii = (0..(RADIUS - DEPTH) as usize).map(|r| r as f64).filter(is_struck);
+        radii.fold(None, |span, r| Some((span.map_or(r, |(from, _)| from), r)))
     }
 
     /// Numbers at the ends of the window.
@@ -137,7 +160,12 @@ impl Dial<'_> {
             true => 1.02,
             false => at,
         };
-        canvas.path("d-heavy", &Path::at(HUB).to(spot(at, RADIUS - 2.0)));
+        // It does not strike a number: it goes on beyond it.
+        let needle = match self.struck(at) {
+            Some((from, to)) => Path::at(HUB).to(spot(at, from - 1.0)).jump(spot(at, to + 1.0)),
+            None => Path::at(HUB),
+        };
+        canvas.path("d-heavy", &needle.to(spot(at, RADIUS - 2.0)));
     }
 
     /// The value and what it comes to, or what it must be.
@@ -233,6 +261,17 @@ fn angle(at: f64) -> f64 {
 
 fn spot(at: f64, r: f64) -> Spot {
     (HUB.0 + r * angle(at).cos(), HUB.1 - r * angle(at).sin())
+}
+
+/// Left and right edge of a label inside the arc, and the height of its middle.
+fn side(at: f64, label: &str) -> (f64, f64, f64) {
+    let ((x, y), wide) = (spot(at, RADIUS - DEPTH - LABEL), width(label, 11.0));
+    let left = match inward(at) {
+        Anchor::Start => x,
+        Anchor::Middle => x - wide / 2.0,
+        Anchor::End => x - wide,
+    };
+    (left, left + wide, y)
 }
 
 /// A label inside the arc ends at it.

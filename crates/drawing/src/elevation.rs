@@ -5,8 +5,8 @@
 //! symmetric logarithm, mains far above, with a rail's tolerance magnified to a band of its own, so that drops are seen.
 //!
 //! Wires between the same two things at the same potential are one bundle with one label. Conductors that would hide each other run
-//! in lanes of their own between their true ends, and letters stand where they touch nothing else; levels move apart until all have
-//! room. Findings speak of the worst case, the drawing shows nominal values: where a stop belongs hangs a flag.
+//! in lanes of their own between their true ends, in the order of their potentials and each within its rail's band, which grows as
+//! its lanes need it. Letters stand where they touch nothing else; levels move apart until all have room. Findings speak of the worst case, the drawing shows nominal values: where a stop belongs hangs a flag.
 
 mod chart;
 mod drawn;
@@ -45,5 +45,13 @@ pub fn elevation(
     let text = words::text(&laid.chart);
     let mut canvas = Canvas::new();
     let height = laid.draw(&mut canvas);
-    Drawing { svg: canvas.finish((width.px(), height), id_prefix, title, &text), text }
+    let size = (width.px(), height);
+    Drawing { svg: canvas.finish_with(upto(height), size, id_prefix, title, &text), text }
+}
+
+/// How high the drawing is at most, for a page that keeps it in sight where that leaves enough room for the rest.
+fn upto(height: f64) -> &'static str {
+    let steps =
+        [(250.0, r#" data-upto="250""#), (325.0, r#" data-upto="325""#), (390.0, r#" data-upto="390""#)];
+    steps.into_iter().find(|(most, _)| height <= *most).map_or("", |(_, attribute)| attribute)
 }

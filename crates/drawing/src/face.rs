@@ -7,7 +7,7 @@ use crate::canvas::{Anchor, Canvas, Path, Spot};
 use crate::colours::{self, Coat};
 use crate::lettering::cut;
 use crate::probes::{Mark, probe};
-pub use crate::strip::{chassis, choosing_terminals, socket, terminals};
+pub use crate::strip::{chassis, choosing_socket, choosing_terminals, socket, terminals};
 use crate::{Drawing, PHONE};
 use voltwright_job::{Job, Terminal, nets};
 use voltwright_proof::harness::{Harness, Thing};
@@ -52,12 +52,14 @@ impl Probes {
     }
 }
 
-/// Ways that stand side by side; a longer row goes on below.
-const MOST: usize = 12;
-/// From one way to the next, at most; at least that of [`MOST`] ways across a phone.
+/// Ways that stand side by side, and where ways are chosen: as many fingers as a phone is wide. A longer row goes on below.
+const MOST: (usize, usize) = (12, 6);
+/// From one way to the next, at most; at least that of so many ways across a phone.
 const PITCH: (f64, f64) = (25.5, 40.0);
-/// The same where ways are chosen: a finger's width, whatever the width of the page.
+/// The same where ways are chosen: a finger's width.
 const CHOOSING: f64 = 47.0;
+/// The width of so many ways, with the triangle at both sides.
+const HALF: f64 = 318.0;
 /// Size of a hole, and where ways are chosen.
 const RADIUS: (f64, f64) = (9.0, 12.0);
 /// From the body's edge to the middle of a hole, and to the end of its cell without letters.
@@ -75,7 +77,7 @@ pub fn face(job: &Job, plug: usize, side: Side, probes: Probes, id_prefix: &str)
     Face::of(job, plug, side, probes, false).draw(id_prefix)
 }
 
-/// The same to choose ways on: each has a target that a finger hits, so that it may be wider than a phone.
+/// The same to choose ways on: each has a target that a finger hits.
 pub fn choosing(job: &Job, plug: usize, side: Side, id_prefix: &str) -> Drawing {
     Face::of(job, plug, side, Probes::default(), true).draw(id_prefix)
 }
@@ -120,11 +122,14 @@ impl<'j> Face<'j> {
         Drawing { svg: canvas.finish((self.width(), height), id_prefix, &title, &text), text }
     }
 
-    /// Of the drawing: that of a phone, unless ways are chosen.
+    /// Of the drawing: that of a phone, or half a page where ways are chosen, so that both views stand side by side.
     fn width(&self) -> f64 {
-        let most = self.bands().iter().map(|b| b.columns.len()).max().unwrap_or(0);
-        let wanted = if self.is_chosen_on { CHOOSING * most as f64 + 2.0 * (EDGE + FIRST) } else { 0.0 };
-        wanted.max(PHONE)
+        if self.is_chosen_on { HALF } else { PHONE }
+    }
+
+    /// Ways that stand side by side at most.
+    fn most(&self) -> usize {
+        if self.is_chosen_on { MOST.1 } else { MOST.0 }
     }
 
     /// From one way to the next.
@@ -156,7 +161,7 @@ impl<'j> Face<'j> {
 
     fn bands(&self) -> Vec<Band> {
         let columns = self.columns();
-        let count = columns.len().div_ceil(MOST).max(1);
+        let count = columns.len().div_ceil(self.most()).max(1);
         let each = columns.len().div_ceil(count).max(1);
         let chunks: Vec<&[Vec<usize>]> = columns.chunks(each).collect();
         let band = |(i, chunk): (usize, &&[Vec<usize>])| Band {
@@ -315,9 +320,9 @@ impl<'j> Face<'j> {
     fn notes(&self) -> Vec<&'static str> {
         let is_plain = |wires: &Vec<Coat>| wires.iter().any(|c| c.code.is_none());
         let notes = [
-            (self.job.plugs[self.plug].keyed, "keyed; where the key sits is not entered: go by way 1"),
+            (self.job.plugs[self.plug].keyed, "keyed, but the key is not drawn: go by way 1"),
             (self.wires.iter().any(is_plain), "a dot: a wire whose colour is not entered"),
-            (self.columns().len() > MOST, "the row goes on where its edge is dashed"),
+            (self.columns().len() > self.most(), "the row goes on where its edge is dashed"),
         ];
         notes.into_iter().filter(|(holds, _)| *holds).map(|(_, note)| note).collect()
     }

@@ -34,15 +34,21 @@ pub fn sieve(proof: &Proof<'_>, id_prefix: &str) -> Drawing {
     canvas.text("d-strong", (MIDDLE, 16.0), Anchor::Middle, &head);
     let width = |n: usize| if n == 0 { 0.0 } else { (WIDEST * n as f64 / first.max(1) as f64).max(1.5) };
     stream(&mut canvas, (24.0, TOP), width(first));
-    for (i, tray) in trays.iter().enumerate() {
+    let told = told(&trays);
+    for (i, tray) in trays.iter().take(told).enumerate() {
         let y = TOP + ROW * i as f64;
         draw(&mut canvas, tray, y);
         let left = tray.arrive - tray.caught - tray.harm;
-        if i + 1 < trays.len() {
+        if i + 1 < told {
             stream(&mut canvas, (y, y + ROW), width(left));
         }
     }
-    let y = TOP + ROW * trays.len().saturating_sub(1) as f64 + 34.0;
+    let mut y = TOP + ROW * told.saturating_sub(1) as f64 + 34.0;
+    if told < trays.len() {
+        let rest = format!("{} more stages, nothing left to catch", trays.len() - told);
+        canvas.text("d-small", (8.0, y), Anchor::Start, &rest);
+        y += 22.0;
+    }
     let harm: usize = trays.iter().map(|t| t.harm).sum();
     let (class, end) = match harm {
         0 => ("d-strong", "none escapes this plan".to_owned()),
@@ -51,6 +57,15 @@ pub fn sieve(proof: &Proof<'_>, id_prefix: &str) -> Drawing {
     };
     canvas.text(class, (MIDDLE, y), Anchor::Middle, &end);
     Drawing { svg: canvas.finish((PHONE, y + 12.0), id_prefix, title, &text), text }
+}
+
+/// How many stages are told one by one: of those at the end where nothing arrives and nothing is read, only a single one.
+fn told(trays: &[Tray]) -> usize {
+    let is_idle = |t: &&Tray| t.arrive == 0 && t.readings == 0;
+    match trays.iter().rev().take_while(is_idle).count() {
+        0 | 1 => trays.len(),
+        idle => trays.len() - idle,
+    }
 }
 
 /// What falls from one height to another.
@@ -125,4 +140,17 @@ fn text(proof: &Proof<'_>, trays: &[Tray]) -> String {
 
 fn count(n: usize, thing: &str) -> String {
     if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stages_with_nothing_to_do_are_one_line() {
+        let tray = |arrive, readings| Tray { stage: "board".into(), readings, arrive, caught: 0, harm: 0 };
+        assert_eq!(told(&[tray(4, 2), tray(0, 0), tray(0, 1), tray(0, 0), tray(0, 0)]), 3);
+        assert_eq!(told(&[tray(4, 2), tray(0, 0)]), 2, "one is told as it is");
+        assert_eq!(told(&[tray(4, 0)]), 1);
+    }
 }

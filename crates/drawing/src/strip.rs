@@ -37,6 +37,22 @@ fn of_part(job: &Job, part: usize, probes: Probes, is_chosen_on: bool) -> Strip<
 
 /// The ways of a load's socket, way 1 on top, with the probes that are on it.
 pub fn socket(job: &Job, load: usize, socket: usize, probes: Probes, id_prefix: &str) -> Drawing {
+    of_socket(job, load, socket, probes, false, id_prefix)
+}
+
+/// The same to choose ways on: each has a target that a finger hits.
+pub fn choosing_socket(job: &Job, load: usize, socket: usize, id_prefix: &str) -> Drawing {
+    of_socket(job, load, socket, Probes::default(), true, id_prefix)
+}
+
+fn of_socket(
+    job: &Job,
+    load: usize,
+    socket: usize,
+    probes: Probes,
+    is_chosen_on: bool,
+    id_prefix: &str,
+) -> Drawing {
     let load_of = &job.loads[load];
     let row = |(w, (way, _)): (usize, &(WayUse, _))| {
         let on = match way {
@@ -50,7 +66,7 @@ pub fn socket(job: &Job, load: usize, socket: usize, probes: Probes, id_prefix: 
     let rows = load_of.sockets[socket].ways.iter().enumerate().map(row).collect();
     let name = format!("{}, {}", load_of.name, load_of.sockets[socket].name.text);
     let note = "way 1 first, as seen from its mating face";
-    Strip { name: &name, what: "socket", note, rows, probes, is_chosen_on: false }.draw(id_prefix)
+    Strip { name: &name, what: "socket", note, rows, probes, is_chosen_on }.draw(id_prefix)
 }
 
 /// The case, with the probe that is on it.

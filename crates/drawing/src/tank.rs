@@ -121,7 +121,13 @@ impl Tank {
         let below = self.verdict();
         let class = if below.0 { "d-label d-stop-text" } else { "d-label" };
         canvas.text(class, (12.0, BOTTOM + 28.0), Anchor::Start, &below.1);
-        Drawing { svg: canvas.finish((PHONE, BOTTOM + 38.0), id_prefix, &title, &text), text }
+        let mut bottom = BOTTOM + 38.0;
+        if self.layers.iter().any(|l| l.high > l.low + NONE) {
+            bottom += 14.0;
+            let legend = "hatched: from the least to the most it may draw";
+            canvas.text("d-small", (12.0, bottom - 6.0), Anchor::Start, legend);
+        }
+        Drawing { svg: canvas.finish((PHONE, bottom), id_prefix, &title, &text), text }
     }
 
     /// The layers from the bottom up, and their labels at the right.

@@ -49,7 +49,11 @@ pub fn timeline(solved: &Solved<'_>, id_prefix: &str) -> Drawing {
         name(&mut canvas, y, (&job.rails[row.rail].name.text, &below));
         bar(&mut canvas, row, y, &scale);
     }
-    let bottom = below(&mut canvas, &notes, height + 36.0);
+    let mut lines = notes.clone();
+    if latest > 0.0 {
+        lines.push((false, "hatched: it may be up, or not yet".to_owned()));
+    }
+    let bottom = below(&mut canvas, &lines, height + 36.0);
     Drawing { svg: canvas.finish((PHONE, bottom), id_prefix, title, &text), text }
 }
 

@@ -166,7 +166,9 @@ fn stops_hang_as_flags_where_they_belong() {
             let document = parsed(&drawing.svg);
             let flags = texts(&document).into_iter().filter(|(t, ..)| t == "STOP").count();
             assert_eq!(flags, of_class(&document, "d-flag").len(), "{file}: a word in each outline");
-            let mut places: Vec<About> = stops.iter().filter_map(|f| f.about).collect();
+            // A finding on an output names it.
+            let mut places: Vec<(About, &str)> =
+                stops.iter().filter_map(|f| Some((f.about?, f.subject.as_str()))).collect();
             places.sort();
             places.dedup();
             assert!(flags <= places.len(), "{file}: {flags} flags for {places:?}");
@@ -179,6 +181,21 @@ fn stops_hang_as_flags_where_they_belong() {
             assert_eq!(legend > 0, !stops.is_empty(), "{file}");
         }
     }
+}
+
+/// A stop on one output of a supply hangs at the height of that output.
+#[test]
+fn a_flag_on_an_output_hangs_at_its_volts() {
+    let draft = job(JOBS[1]);
+    let findings = voltwright_rules::findings(&draft).findings;
+    let stops: Vec<Finding> =
+        findings.into_iter().filter(|f| f.severity == Severity::Stop && f.subject == "supply.v2").collect();
+    assert!(!stops.is_empty());
+    let drawing = elevation(&Solved::new(&draft), &[], &stops, Width::Desk, "e");
+    let document = parsed(&drawing.svg);
+    let y = |label: &str| texts(&document).into_iter().find(|(t, ..)| t == label).map(|(.., y)| y).unwrap();
+    assert!((y("STOP") - y("12\u{a0}V")).abs() < 24.0 && (y("STOP") - y("230\u{a0}V")).abs() > 40.0);
+    assert!(drawing.text.contains("STOP in the worst case: supply.v2.plus"), "{}", drawing.text);
 }
 
 /// A flag stands beside the place that it is about, and there is one for a node and a rail.

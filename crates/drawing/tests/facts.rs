@@ -6,7 +6,7 @@ mod common;
 
 use common::{JOBS, drawings, job, number, of_class, parsed, texts};
 use voltwright_drawing::Drawing;
-use voltwright_drawing::face::{Probes, Side, choosing, choosing_terminals, face};
+use voltwright_drawing::face::{Probes, Side, choosing, choosing_socket, choosing_terminals, face};
 use voltwright_drawing::probes::probes;
 use voltwright_drawing::tank::tanks;
 use voltwright_drawing::timeline::timeline;
@@ -136,6 +136,34 @@ fn a_finger_hits_every_way_and_no_other() {
             }
         }
     }
+}
+
+/// Where ways are chosen nothing is wider than a phone, and sockets of loads are there like plugs.
+#[test]
+fn whatever_is_chosen_on_fits_a_phone() {
+    for file in JOBS {
+        let job = job(file);
+        let of_plugs = (0..job.plugs.len()).map(|p| choosing(&job, p, Side::Mating, "c"));
+        let sockets = (0..job.loads.len()).flat_map(|l| (0..job.loads[l].sockets.len()).map(move |s| (l, s)));
+        let of_sockets = sockets.map(|(l, s)| {
+            let drawing = choosing_socket(&job, l, s, "c");
+            let count = of_class(&parsed(&drawing.svg), "d-target").len();
+            assert_eq!(count, job.loads[l].sockets[s].ways.len(), "{file}");
+            drawing
+        });
+        for drawing in of_plugs.chain(of_sockets) {
+            let document = parsed(&drawing.svg);
+            let wide = number(document.root_element(), "width");
+            assert!(wide <= 358.0, "{file}: {wide}");
+            for target in of_class(&document, "d-target") {
+                let (left, right) = (number(target, "x"), number(target, "x") + number(target, "width"));
+                assert!(left >= 0.0 && right <= wide && right - left >= 44.0, "{file}: {left} to {right}");
+            }
+        }
+    }
+    let rack = job(JOBS[5]);
+    let bus = rack.loads.iter().position(|l| !l.sockets.is_empty() && l.key.text == "bus").unwrap();
+    assert!(choosing_socket(&rack, bus, 1, "c").svg.contains(r#"data-terminal="bus.s1.1""#));
 }
 
 #[test]

@@ -10,7 +10,8 @@ use crate::edit::tree::{Step, Tree};
 use crate::edit::value::Value;
 use crate::edit::written;
 use crate::keys::{Form, Section};
-use lists::{Pairing, pair};
+use lists::kept;
+pub(crate) use lists::{Pairing, pair};
 
 /// In how many entries that are new one that is gone is looked for, so that no text takes long.
 const MOST_MOVED: usize = 1000;
@@ -107,8 +108,7 @@ impl<'v> Differ<'v> {
             Some(Form::Tables(section)) => Some(section),
             _ => None,
         };
-        let (was, is) = (marks(section, old), marks(section, new));
-        let pairs = pair(&was, &is, |a, b| a.len() < 2 || a.iter().zip(b).any(|(a, b)| a == b));
+        let pairs = paired(section, old, new);
         let mut added: Vec<usize> = Vec::new();
         let mut removed: Vec<usize> = Vec::new();
         for pairing in &pairs {
@@ -171,6 +171,23 @@ fn has_tables(list: &[Value]) -> bool {
 fn is_thing(path: &[Step]) -> bool {
     let table = path.split_last().map_or(path, |(_, table)| table);
     matches!(form(table), Some(Form::Named(_)))
+}
+
+/// Which entries of two lists are the same ones: those that are equal throughout and in the same order; between these, those
+/// that are known by the same; and those in the same place that have at least one mark in common.
+pub(crate) fn paired(section: Option<&'static Section>, old: &[Value], new: &[Value]) -> Vec<Pairing> {
+    let (was, is) = (marks(section, old), marks(section, new));
+    let alike = |a: &Vec<String>, b: &Vec<String>| a.len() < 2 || a.iter().zip(b).any(|(a, b)| a == b);
+    let (mut pairs, mut a, mut b) = (Vec::new(), 0, 0);
+    for (i, j) in kept(old, new).into_iter().chain([(old.len(), new.len())]) {
+        let between = pair(&was[a..i], &is[b..j], alike);
+        pairs.extend(between.into_iter().map(|pairing| pairing.behind(a, b)));
+        if i < old.len() {
+            pairs.push(Pairing::Both(i, j));
+        }
+        (a, b) = (i + 1, j + 1);
+    }
+    pairs
 }
 
 /// What each entry of a list is known by: a wire by its ends.

@@ -8,6 +8,7 @@ mod blocks;
 mod bytes;
 mod common;
 mod insert;
+mod items;
 pub(crate) mod layout;
 mod lines;
 mod places;
@@ -18,7 +19,7 @@ mod tests;
 pub(crate) mod tree;
 pub(crate) mod value;
 
-pub use common::{Common, Moved};
+pub use common::{Common, Place};
 pub use places::Places;
 
 use toml_edit::Value;
@@ -48,7 +49,7 @@ pub enum EditError {
     NoValue(String),
     /// The new name cannot be one.
     #[error(
-        "\"{0}\" cannot be a name here; a name has letters, digits, - and _ only, and com, chassis, cold and source mean something already"
+        "\"{0}\" cannot be a name here; use the letters a to z, digits, - and _; com, chassis, cold, source and - itself mean something already"
     )]
     NoName(String),
     /// The new name is in use.
@@ -146,9 +147,30 @@ pub fn rename(text: &str, path: &str, name: &str) -> Result<Renamed, EditError> 
     if taken { Err(EditError::Taken(name.to_owned())) } else { Ok(renamed) }
 }
 
+/// Whether what stands at a path may have this name, were it there or not.
+///
+/// # Errors
+/// [`EditError::NoName`], as [`rename`] says it.
+pub fn can_be(path: &str, name: &str) -> Result<(), EditError> {
+    rename::can_be(&steps(path)?, name)
+}
+
 /// Whether what stands at a path has a name of its own, by which others may refer to it.
 pub fn is_named(path: &str) -> bool {
     steps(path).is_ok_and(|steps| rename::is_named(&steps))
+}
+
+/// The paths of what a value, as written in a file, would refer to by name at a path of a text: a rail, what a wire goes to, and
+/// over a plug the socket that it mates with.
+///
+/// ```
+/// let text = "[rail]\np5 = { nominal = \"5 V\" }\n";
+/// let referred = voltwright_job::edit::referred(text, "load.board.sockets.j1", "[\"com\", \"p5\"]");
+/// assert_eq!(referred, ["rail.p5"]);
+/// ```
+pub fn referred(text: &str, path: &str, literal: &str) -> Vec<String> {
+    let (Ok(tree), Ok(steps)) = (Tree::of(text), steps(path)) else { return Vec::new() };
+    rename::referred(&tree, &steps, literal).iter().map(|path| written(path)).collect()
 }
 
 /// The text, if it reads.

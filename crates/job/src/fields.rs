@@ -8,7 +8,7 @@ use crate::sheet::Sheet;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
-use voltwright_quantity::parse::ParseError;
+use voltwright_quantity::parse::{self, ParseError};
 use voltwright_quantity::{Basis, Place};
 
 mod values;
@@ -130,10 +130,7 @@ impl<'s, 't> Fields<'s, 't> {
             return Some(Entered { text: text.into(), span: value.span() });
         }
         let raw = self.sheet.text.get(value.span()).unwrap_or("");
-        let example = match self.section.key(key, self.kind.as_deref()).map(|k| k.form) {
-            Some(Form::Value(e) | Form::Values(e)) => e,
-            _ => "",
-        };
+        let example = self.example(key);
         let number = value.get_ref().is_integer() || value.get_ref().is_float();
         let hint = match (number, example.split_once(' ')) {
             (true, Some((_, unit))) if raw.parse::<f64>().is_ok_and(f64::is_finite) => {
@@ -147,6 +144,14 @@ impl<'s, 't> Fields<'s, 't> {
         };
         self.wrong_kind(value, "a text in quotes", hint);
         None
+    }
+
+    /// What may stand behind a key.
+    fn example(&self, key: &str) -> &'static str {
+        match self.section.key(key, self.kind.as_deref()).map(|k| k.form) {
+            Some(Form::Value(example) | Form::Values(example) | Form::NamedValues(example)) => example,
+            _ => "",
+        }
     }
 
     pub fn flag(&self, key: &str) -> Option<bool> {
@@ -223,7 +228,9 @@ impl<'s, 't> Fields<'s, 't> {
                 };
                 Some((read, place, entered.span))
             }
-            Err(error) => {
+            Err(mut error) => {
+                let meant = || parse::with_unit_of(self.example(key), &entered.text);
+                error.hint = error.hint.or_else(|| Some(format!("did you mean {}?", meant()?)));
                 self.sheet.report_in_text(&entered.span, &entered.text, error);
                 None
             }

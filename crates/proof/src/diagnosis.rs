@@ -9,6 +9,7 @@ mod next;
 
 pub use next::Next;
 
+use crate::bounds::NEVER;
 use crate::cover::Bits;
 use crate::mains_effect::MainsJudge;
 use crate::network::cold::OPEN;
@@ -42,7 +43,7 @@ pub struct Dictionary<'p, 'j> {
 impl<'p, 'j> Dictionary<'p, 'j> {
     /// For the stages up to `last`, on so many threads.
     pub fn new(proof: &'p Proof<'j>, last: usize, threads: usize) -> Self {
-        let (ranges, _) = in_parallel(&proof.classes, threads, |room, class| {
+        let (ranges, _) = in_parallel(&proof.classes, threads, &NEVER, |room, class| {
             (0..=last).map(|s| ranges(&proof.setup, &class.prepared, s, room)).collect()
         });
         Self { proof, ranges }

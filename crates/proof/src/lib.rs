@@ -7,6 +7,7 @@
 //! - [`cover`]: the cheapest readings that catch everything; [`first_power`]: the walk through them at the bench; [`diagnosis`]: what readings say.
 
 mod asked;
+pub mod bounds;
 pub mod change;
 pub mod continuity;
 mod corner;

@@ -4,6 +4,7 @@
 //! readings of the plan, stage by stage, until a reading shows it or it does harm. Two mistakes that take hold of one
 //! wire, plug or part are not a pair, and mistakes that change nothing make none.
 
+use crate::bounds::NEVER;
 use crate::corner::{Extra, Trial, added_watches, replaced};
 use crate::harm::{Harm, Watched};
 use crate::mains_effect::{MainsEffect, MainsJudge};
@@ -55,7 +56,7 @@ pub fn all(proof: &Proof<'_>, threads: usize, progress: &(impl Fn(usize, usize) 
     let trier = Trier::new(proof);
     let firsts = &trier.effective;
     let done = AtomicUsize::new(0);
-    let (parts, points) = in_parallel(firsts, threads, |room, i| {
+    let (parts, points) = in_parallel(firsts, threads, &NEVER, |room, i| {
         progress(done.fetch_add(1, Ordering::Relaxed), firsts.len());
         let first = First::new(&trier, *i);
         let mut pairs = Pairs { caught: vec![0; proof.setup.stages.len()], ..Pairs::default() };
@@ -83,7 +84,7 @@ pub fn all(proof: &Proof<'_>, threads: usize, progress: &(impl Fn(usize, usize) 
 pub fn some(proof: &Proof<'_>, wanted: &[(usize, usize)], threads: usize) -> Vec<Option<Pair>> {
     let trier = Trier::new(proof);
     let (pairs, _) =
-        in_parallel(wanted, threads, |room, (i, j)| trier.pair(&First::new(&trier, *i), *j, room));
+        in_parallel(wanted, threads, &NEVER, |room, (i, j)| trier.pair(&First::new(&trier, *i), *j, room));
     pairs
 }
 

@@ -1,6 +1,7 @@
 //! All mistakes tried, and the cheapest readings that catch every harmful one before it can do harm.
 
 use crate::asked::asked;
+use crate::bounds::{Bounds, NEVER, Unproved};
 use crate::change::{Change, Hold};
 use crate::cover::{self, Bits, Column, Cover};
 use crate::harm::Threat;
@@ -10,7 +11,8 @@ use crate::setup::Setup;
 use crate::step::Step;
 use crate::trial::{self, Outcome, Prepared, Room};
 use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use voltwright_job::Job;
 
 /// Nodes of the search for the plan before the gap is stated instead.
 const EFFORT: u64 = 100;
@@ -74,9 +76,37 @@ impl<'j> Proof<'j> {
     /// Tries every mistake, on so many threads; the result does not depend on their number.
     pub fn of(setup: Setup<'j>, threads: usize) -> Self {
         let mistakes = mistake::all(&setup.harness);
-        let (class_of, groups) = grouped(&setup, &mistakes, threads);
+        let groups = grouped(&setup, &mistakes, threads, &NEVER);
+        Self::tried(setup, mistakes, groups, threads, &NEVER)
+    }
+
+    /// The same of a job, within bounds.
+    ///
+    /// # Errors
+    /// Why there is none: the plan itself has no steady state, or the bounds were met.
+    pub fn within(job: &'j Job, threads: usize, bounds: Bounds<'_>) -> Result<Self, Unproved> {
+        bounds.holds(job.wires.len(), Setup::expects(job))?;
+        let setup = Setup::new(job)?;
+        bounds.goes_on()?;
+        let mistakes = mistake::all(&setup.harness);
+        bounds.holds(0, setup.readings.len())?;
+        let groups = grouped(&setup, &mistakes, threads, bounds.stop);
+        bounds.goes_on()?;
+        bounds.holds(groups.1.len(), setup.readings.len())?;
+        let proof = Self::tried(setup, mistakes, groups, threads, bounds.stop);
+        bounds.goes_on().map(|()| proof)
+    }
+
+    /// Of mistakes in their classes; whoever stops it throws it away.
+    fn tried(
+        setup: Setup<'j>,
+        mistakes: Vec<Mistake>,
+        (class_of, groups): Grouped,
+        threads: usize,
+        stop: &AtomicBool,
+    ) -> Self {
         let (outcomes, points) =
-            in_parallel(&groups, threads, |room, (_, prepared): &(Vec<usize>, Prepared)| {
+            in_parallel(&groups, threads, stop, |room, (_, prepared): &(Vec<usize>, Prepared)| {
                 trial::run(&setup, prepared, room)
             });
         let mut classes: Vec<Class> = groups
@@ -90,6 +120,15 @@ impl<'j> Proof<'j> {
         }
         let asked = asked(&setup, &plan);
         Self { setup, mistakes, class_of, classes, plan, asked, points }
+    }
+
+    /// Bytes that it takes, about.
+    pub fn weight(&self) -> usize {
+        let steps =
+            |class: &Class| class.prepared.steps.iter().map(|s| 24 + size_of_val(&**s)).sum::<usize>();
+        let classes: usize = self.classes.iter().map(|c| c.outcome.caught.weight() + steps(c)).sum();
+        let said: usize = self.mistakes.iter().map(|m| size_of_val(m) + m.says.len()).sum();
+        classes + said + size_of_val(&*self.setup.readings) + size_of_val(&*self.classes)
     }
 
     /// The class of a mistake.
@@ -127,14 +166,13 @@ fn caught_at(setup: &Setup<'_>, plan: &Plan, outcome: &Outcome) -> Option<usize>
     plan.readings.iter().find(|r| outcome.caught.contains(**r)).map(|r| setup.readings[*r].stage)
 }
 
+/// The class of each mistake; the mistakes of each class, and what they come to.
+type Grouped = (Vec<usize>, Vec<(Vec<usize>, Prepared)>);
+
 /// Mistakes put together that come to the same steps at every stage and the same effect on the mains side.
-fn grouped(
-    setup: &Setup<'_>,
-    mistakes: &[Mistake],
-    threads: usize,
-) -> (Vec<usize>, Vec<(Vec<usize>, Prepared)>) {
+fn grouped(setup: &Setup<'_>, mistakes: &[Mistake], threads: usize, stop: &AtomicBool) -> Grouped {
     let judge = MainsJudge::new(&setup.harness, setup.mains.as_ref());
-    let (all, _) = in_parallel(mistakes, threads, |_, mistake| {
+    let (all, _) = in_parallel(mistakes, threads, stop, |_, mistake| {
         let prepared = Prepared::of(setup, &mistake.changes, &judge);
         (key(&prepared), prepared)
     });
@@ -188,16 +226,18 @@ fn key(prepared: &Prepared) -> Key {
 /// Items that a thread takes at a time.
 const HANDFUL: usize = 8;
 
-/// Does work on every item, on so many threads; results in the order of the items, and the operating points solved.
+/// Does work on every item, on so many threads; results in the order of the items, and the operating points solved. Told to
+/// stop, it leaves items out.
 pub(crate) fn in_parallel<T: Sync, R: Send>(
     items: &[T],
     threads: usize,
+    stop: &AtomicBool,
     work: impl Fn(&mut Room, &T) -> R + Sync,
 ) -> (Vec<R>, u64) {
     let next = AtomicUsize::new(0);
     let one = || {
         let (mut room, mut done) = (Room::new(), Vec::new());
-        loop {
+        while !stop.load(Ordering::Relaxed) {
             let start = next.fetch_add(HANDFUL, Ordering::Relaxed);
             let Some(rest) = items.get(start..).filter(|rest| !rest.is_empty()) else { break };
             let handful = &rest[..HANDFUL.min(rest.len())];

@@ -94,6 +94,16 @@ impl<'j> Setup<'j> {
         Ok(setup)
     }
 
+    /// About how many readings a job would have, before it is made ready: any two points with the power off, each
+    /// point with it on.
+    pub fn expects(job: &Job) -> usize {
+        let harness = Harness::new(job);
+        let points = reachable(&harness).len();
+        let stages = stages(&harness);
+        let cold = stages.iter().filter(|s| !s.live && s.open.is_none()).count();
+        points * points / 2 * cold + points * stages.len()
+    }
+
     /// The job.
     pub fn job(&self) -> &'j Job {
         self.harness.job

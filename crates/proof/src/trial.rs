@@ -113,7 +113,7 @@ pub fn run(setup: &Setup<'_>, prepared: &Prepared, room: &mut Room) -> Outcome {
     let mut outcome = Outcome {
         harm: None,
         lost: prepared.mains.opens.clone(),
-        caught: Bits::new(setup.readings.len()),
+        caught: Bits::default(),
         hunting: Vec::new(),
     };
     for s in 0..setup.stages.len() {
@@ -136,7 +136,8 @@ pub fn run(setup: &Setup<'_>, prepared: &Prepared, room: &mut Room) -> Outcome {
             catch(&setup.meter, &setup.readings, &live.readings, &room.ranges, &mut outcome.caught);
         }
     }
-    let Some((harmful, _)) = outcome.harm else { return outcome };
+    // What does no harm need not be caught: a proof is large enough without that.
+    let Some((harmful, _)) = outcome.harm else { return Outcome { caught: Bits::default(), ..outcome } };
     for s in 0..harmful {
         if let Table::Cold(cold) = &setup.tables[s]
             && !prepared.steps[s].is_empty()

@@ -94,6 +94,14 @@ pub struct Accuracy<Q> {
     pub fixed: Q,
 }
 
+/// What a text without a unit may mean, by an example of what stands there: `150 mm` for `150`, where `320 mm` would do.
+pub fn with_unit_of(example: &str, text: &str) -> Option<String> {
+    let unit = cursor::unit_word(cursor::behind_number(example)?);
+    cursor::name_of_unit(unit)?;
+    let is_bare = cursor::behind_number(text)?.is_empty();
+    is_bare.then(|| format!("{} {unit}", text.trim()))
+}
+
 /// One value with its unit and nothing else.
 pub fn quantity<Q: Quantity>(text: &str) -> Result<Q> {
     let mut c = Cursor::new(text);

@@ -12,6 +12,27 @@ use voltwright_proof::stage::Stage;
 pub const NOTHING_WIRED: &str = "Nothing is wired in this job yet: there is no mistake to try and no reading to take. \
      Enter the wires under [wiring]; `voltwright check` says what else is missing.";
 
+/// What is said before a proof of a job that has stops already; nothing where it has none.
+pub fn with_stops(stops: usize) -> Option<String> {
+    let has = format!("The job as entered has {}", count(stops, "stop"));
+    (stops > 0).then(|| format!("{has}; the proof only tries mistakes against it."))
+}
+
+/// What becomes of the mistakes that do harm: `9 readings catch 140 in time; 131 escape.`
+pub fn fate(readings: usize, harmful: usize, escapes: usize) -> String {
+    let catch = if readings == 1 { "catches" } else { "catch" };
+    let escape = if escapes == 1 { "escapes" } else { "escape" };
+    match (harmful, escapes) {
+        (0, _) => "No reading is needed.".into(),
+        (_, 0) => format!("{} {catch} all {harmful} in time; none escapes.", count(readings, "reading")),
+        _ if harmful == escapes => format!("No reading catches one in time; {escapes} {escape}."),
+        _ => {
+            let caught = harmful.saturating_sub(escapes);
+            format!("{} {catch} {caught} in time; {escapes} {escape}.", count(readings, "reading"))
+        }
+    }
+}
+
 /// The first sentence of some.
 pub fn first_sentence(says: &str) -> &str {
     says.find(". ").map_or(says, |end| &says[..=end])
@@ -174,5 +195,28 @@ pub fn minutes(seconds: u64) -> String {
     match seconds {
         0..=90 => format!("{seconds} s"),
         _ => format!("{} min", seconds.div_ceil(60)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_caught_and_what_escapes_are_both_told() {
+        assert_eq!(fate(9, 271, 131), "9 readings catch 140 in time; 131 escape.");
+        assert_eq!(fate(1, 3, 1), "1 reading catches 2 in time; 1 escapes.");
+        assert_eq!(fate(24, 271, 0), "24 readings catch all 271 in time; none escapes.");
+        assert_eq!(fate(0, 2, 2), "No reading catches one in time; 2 escape.");
+        assert_eq!(fate(0, 0, 0), "No reading is needed.");
+    }
+
+    #[test]
+    fn stops_are_told_before_a_proof() {
+        assert_eq!(with_stops(0), None);
+        assert_eq!(
+            with_stops(20).as_deref(),
+            Some("The job as entered has 20 stops; the proof only tries mistakes against it.")
+        );
     }
 }

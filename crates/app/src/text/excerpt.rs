@@ -15,25 +15,39 @@ const CUT: char = '…';
 pub fn render(diagnostic: &Diagnostic, file: &str, lines: &Lines<'_>, page: &Page) -> String {
     let start = diagnostic.span.start;
     let line = lines.line(start);
-    let (word, style) = match diagnostic.severity {
-        Severity::Error => ("error", Style::Stop),
-        Severity::Warning => ("warning", Style::Caution),
+    let word = match diagnostic.severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
     };
     let place = format!("{file}:{line}:{}:", lines.column(start));
     let head = [
         super::wrap::Span(&place, Style::Strong),
-        super::wrap::Span(word, style),
+        super::wrap::Span(word, style(diagnostic.severity)),
         super::wrap::Span("–", Style::Faint),
         super::wrap::Span(&diagnostic.message, Style::Plain),
     ];
-    let mut out = super::wrap::wrap(&head, Indent(0, 4), page);
+    super::wrap::wrap(&head, Indent(0, 4), page) + &below(diagnostic, lines, page)
+}
+
+/// The line itself with carets, and the hint: what stands below the message.
+pub fn below(diagnostic: &Diagnostic, lines: &Lines<'_>, page: &Page) -> String {
+    let start = diagnostic.span.start;
+    let line = lines.line(start);
+    let style = style(diagnostic.severity);
     let from = start.saturating_sub(lines.start_of(line));
     let long = diagnostic.span.end.saturating_sub(start);
-    out.push_str(&excerpt(line, lines.text_of(line), from, long, style, page));
+    let mut out = excerpt(line, lines.text_of(line), from, long, style, page);
     if let Some(hint) = &diagnostic.hint {
         out.push_str(&paragraph(&format!("hint: {hint}"), Indent(4, 10), page));
     }
     out
+}
+
+fn style(severity: Severity) -> Style {
+    match severity {
+        Severity::Error => Style::Stop,
+        Severity::Warning => Style::Caution,
+    }
 }
 
 /// A line's number and text, and below it carets from byte `from` on for `long` bytes.

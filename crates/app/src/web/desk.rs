@@ -6,16 +6,20 @@
 use super::problem::Problem;
 use std::cell::OnceCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, mpsc};
 use tokio::sync::oneshot;
 use voltwright_job::{Job, Reading};
+use voltwright_proof::bounds::{Bounds, Unproved};
 use voltwright_proof::diagnosis::{Diagnosis, Dictionary, Taken, diagnose};
 use voltwright_proof::proof::Proof;
-use voltwright_proof::setup::Setup;
 use voltwright_rules::Report;
 
-/// Desks that are kept.
+/// Desks that are kept, and the bytes that all their proofs together may take, about; the newest is kept in any case.
 const KEPT: usize = 6;
+const ROOM: usize = 512 << 20;
+/// Bytes that a proof may take that is made while one types: about a second's work.
+const TYPED: usize = 32 << 20;
 
 /// A job as it was read, with what is computed from it when it is first asked for.
 pub struct Sight<'p, 'j> {
@@ -26,6 +30,7 @@ pub struct Sight<'p, 'j> {
     report: &'p OnceCell<Report>,
     proof: &'p OnceCell<Result<Proof<'j>, String>>,
     threads: usize,
+    bounds: Bounds<'p>,
     bench: Option<Bench<'p, 'j>>,
 }
 
@@ -35,10 +40,10 @@ impl<'p, 'j> Sight<'p, 'j> {
         if self.report.get().is_some() || self.proof.get().is_some() {
             return;
         }
-        let (reading, threads) = (self.reading, self.threads);
+        let (reading, threads, bounds) = (self.reading, self.threads, self.bounds);
         let (report, proof) = std::thread::scope(|scope| {
             let report = scope.spawn(|| voltwright_rules::findings(&reading.job));
-            let proof = prove(reading, threads);
+            let proof = prove(reading, threads, bounds);
             (report.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)), proof)
         });
         // Neither is there yet, as was looked at first.
@@ -56,19 +61,23 @@ impl<'p, 'j> Sight<'p, 'j> {
     /// # Errors
     /// Why it cannot be proved.
     pub fn bench(&mut self) -> Result<&mut Bench<'p, 'j>, &'p str> {
-        let (reading, threads) = (self.reading, self.threads);
-        let proof = self.proof.get_or_init(|| prove(reading, threads)).as_ref().map_err(String::as_str)?;
+        let (reading, threads, bounds) = (self.reading, self.threads, self.bounds);
+        let proof =
+            self.proof.get_or_init(|| prove(reading, threads, bounds)).as_ref().map_err(String::as_str)?;
         Ok(self.bench.get_or_insert(Bench { job: &reading.job, proof, threads, dictionary: None }))
     }
 }
 
-fn prove(reading: &Reading, threads: usize) -> Result<Proof<'_>, String> {
+fn prove<'j>(reading: &'j Reading, threads: usize, bounds: Bounds<'_>) -> Result<Proof<'j>, String> {
     if !reading.is_usable() {
         return Err("the job's text has errors".into());
     }
     let proved = catch_unwind(AssertUnwindSafe(|| {
-        Setup::new(&reading.job).map(|setup| Proof::of(setup, threads)).map_err(|none| {
-            format!("without any mistake, stage `{}` finds no steady state: {}", none.stage, none.why)
+        Proof::within(&reading.job, threads, bounds).map_err(|why| match why {
+            Unproved::TooLarge { .. } if bounds.room == TYPED => {
+                "it is too large to be proved while you type, and is proved once it is saved".into()
+            }
+            why => why.to_string(),
         })
     }));
     proved
@@ -107,13 +116,21 @@ type Task = Box<dyn FnOnce(&mut Sight<'_, '_>) + Send>;
 #[derive(Clone)]
 pub struct Desk {
     tasks: mpsc::Sender<Task>,
+    /// Set when nobody needs its proof any more.
+    stop: Arc<AtomicBool>,
+    /// Bytes that its proof takes, about.
+    weight: Arc<AtomicUsize>,
 }
 
 impl Desk {
-    fn open(text: Arc<str>, threads: usize) -> Self {
+    fn open(text: Arc<str>, threads: usize, room: usize) -> Self {
         let (tasks, inbox) = mpsc::channel();
-        std::thread::spawn(move || work(&text, threads, &inbox));
-        Self { tasks }
+        let (stop, weight) = (Arc::new(AtomicBool::new(false)), Arc::new(AtomicUsize::new(0)));
+        let (stopped, weighed) = (Arc::clone(&stop), Arc::clone(&weight));
+        std::thread::spawn(move || {
+            work(&text, threads, Bounds { stop: &stopped, room }, &weighed, &inbox);
+        });
+        Self { tasks, stop, weight }
     }
 
     /// Lets go of what explains readings: it is large, and quickly made again.
@@ -161,11 +178,17 @@ impl Desk {
 }
 
 /// The life of the thread: read, then do what is asked until nobody can ask any more.
-fn work(text: &str, threads: usize, inbox: &mpsc::Receiver<Task>) {
+fn work(text: &str, threads: usize, bounds: Bounds<'_>, weight: &AtomicUsize, inbox: &mpsc::Receiver<Task>) {
     let reading = voltwright_job::read(text);
     let (report, proof) = (OnceCell::new(), OnceCell::new());
-    let mut sight = Sight { text, reading: &reading, report: &report, proof: &proof, threads, bench: None };
-    inbox.iter().for_each(|task| task(&mut sight));
+    let mut sight =
+        Sight { text, reading: &reading, report: &report, proof: &proof, threads, bounds, bench: None };
+    for task in inbox {
+        task(&mut sight);
+        if let Some(Ok(proof)) = proof.get() {
+            weight.store(proof.weight(), Ordering::Relaxed);
+        }
+    }
 }
 
 /// The desks that are kept, by the text of their jobs.
@@ -188,27 +211,36 @@ impl Desks {
         let is_last = kept.last().is_some_and(|(known, _)| **known == *text);
         let found = match kept.iter().position(|(known, _)| **known == *text) {
             Some(i) => kept.remove(i),
-            None => self.tried(text).unwrap_or_else(|| self.open(text)),
+            None => self.tried(text).filter(is_proved).unwrap_or_else(|| self.open(text, ROOM)),
         };
         let desk = found.1.clone();
         if let Some((_, before)) = kept.last().filter(|_| !is_last) {
             before.rest();
         }
         kept.push(found);
-        if kept.len() > KEPT {
+        let weight = |kept: &[(Arc<str>, Desk)]| -> usize {
+            kept.iter().map(|(_, desk)| desk.weight.load(Ordering::Relaxed)).sum()
+        };
+        while kept.len() > KEPT || (kept.len() > 1 && weight(&kept) > ROOM) {
             kept.remove(0);
         }
         desk
     }
 
-    /// The desk of a text that is only tried.
+    /// The desk of a text that is only tried. What was tried before it need not be proved to its end, unless it was saved.
     pub fn trying(&self, text: &str) -> Desk {
-        if let Some((_, desk)) = locked(&self.kept).iter().find(|(known, _)| **known == *text) {
+        let kept = locked(&self.kept);
+        if let Some((_, desk)) = kept.iter().find(|(known, _)| **known == *text) {
             return desk.clone();
         }
-        let found = self.tried(text).unwrap_or_else(|| self.open(text));
+        let found = self.tried(text).unwrap_or_else(|| self.open(text, TYPED));
         let desk = found.1.clone();
-        *locked(&self.tried) = Some(found);
+        let before = locked(&self.tried).replace(found);
+        let is_needed =
+            |before: &Arc<str>| **before == *text || kept.iter().any(|(known, _)| known == before);
+        if let Some((_, before)) = before.filter(|(before, _)| !is_needed(before)) {
+            before.stop.store(true, Ordering::Relaxed);
+        }
         desk
     }
 
@@ -216,13 +248,35 @@ impl Desks {
         locked(&self.tried).clone().filter(|(known, _)| **known == *text)
     }
 
-    fn open(&self, text: &str) -> (Arc<str>, Desk) {
+    fn open(&self, text: &str, room: usize) -> (Arc<str>, Desk) {
         let text: Arc<str> = text.into();
-        (Arc::clone(&text), Desk::open(text, self.threads))
+        (Arc::clone(&text), Desk::open(text, self.threads, room))
     }
+}
+
+/// Whether the proof of a desk is there: one that was too large while it was typed may be made all the same.
+fn is_proved((_, desk): &(Arc<str>, Desk)) -> bool {
+    desk.weight.load(Ordering::Relaxed) > 0
 }
 
 /// What a panic elsewhere left locked is whole all the same: each change of it is one step.
 fn locked<T>(of: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     of.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_tried_before_is_given_up_unless_it_was_saved() {
+        let desks = Desks::new(1);
+        let is_stopped = |desk: &Desk| desk.stop.load(Ordering::Relaxed);
+        let (first, second) = (desks.trying("format = 1"), desks.trying("format = 1\n# two"));
+        assert!(is_stopped(&first) && !is_stopped(&second));
+        let saved = desks.of("format = 1\n# two");
+        let third = desks.trying("format = 1\n# three");
+        assert!(!is_stopped(&saved) && !is_stopped(&third));
+        assert!(!is_stopped(&desks.trying("format = 1\n# three")), "the same again goes on");
+    }
 }

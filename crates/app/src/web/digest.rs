@@ -3,7 +3,10 @@
 use super::pages::Page;
 use super::site::Shared;
 use crate::caution;
+use crate::proof::words::count;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
+use std::time::Duration;
 use voltwright_job::Job;
 use voltwright_proof::first_power::{Ask, Power};
 use voltwright_proof::proof::Proof;
@@ -13,7 +16,7 @@ use voltwright_workshop::{Entry, JobId, Listed, Run};
 /// The pages of a job, in order.
 pub const MARKS: [&str; 7] = ["Survey", "Needs", "Options", "Wiring", "Proof", "First power", "Record"];
 /// Findings and proofs of another version are computed anew.
-const VERSION: &str = env!("CARGO_PKG_VERSION");
+const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), ", escapes apart");
 
 /// How far a page is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -32,8 +35,10 @@ pub enum Mark {
 /// What the list says of a job.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Digest {
-    /// Stops and escapes; none where the text has errors.
+    /// Stops among the findings; none where the text has errors.
     pub stops: Option<usize>,
+    /// Mistakes that no reading catches in time.
+    pub escapes: usize,
     /// One for each of [`MARKS`].
     pub marks: [Mark; 7],
     /// The first power that has the power on, or waits for reservoirs: its number.
@@ -42,6 +47,18 @@ pub struct Digest {
 }
 
 impl Digest {
+    /// Whether the job was checked and nothing stands against it.
+    pub fn is_clear(&self) -> bool {
+        (self.stops, self.escapes) == (Some(0), 0)
+    }
+
+    /// What stands against it, in a few words: "12 stops · 131 escapes".
+    pub fn against(&self) -> String {
+        let all = [(self.stops.unwrap_or_default(), "stop"), (self.escapes, "escape")];
+        let told = all.iter().filter(|(n, _)| *n > 0).map(|(n, what)| count(*n, what));
+        told.collect::<Vec<_>>().join(" · ")
+    }
+
     /// The first power that is not to be left alone now, and what is said of it.
     pub fn powered_at(&self, now: u64) -> Option<(Powered, &'static str)> {
         self.powered.and_then(|p| Some((p, p.says(now)?)))
@@ -83,8 +100,18 @@ pub fn title(text: &str) -> String {
     if title.trim().is_empty() { "Job without a title".into() } else { title }
 }
 
-/// Computes and keeps what the list says of a revision. A store that takes nothing more has said so where it mattered.
+/// How long somebody who saved is kept waiting for what the list will say.
+const WAITED: Duration = Duration::from_secs(2);
+
+/// Computes and keeps what the list says of a revision. What was saved is saved: a large proof goes on by itself.
 pub async fn keep(site: &Shared, job: JobId, revision: u32) {
+    let site = Arc::clone(site);
+    let kept = tokio::spawn(async move { compute(&site, job, revision).await });
+    let _ = tokio::time::timeout(WAITED, kept).await;
+}
+
+/// A store that takes nothing more has said so where it mattered.
+async fn compute(site: &Shared, job: JobId, revision: u32) {
     let Ok((text, last)) = site
         .store(move |store| {
             let last = store.runs(job)?.into_iter().next_back();
@@ -157,7 +184,7 @@ fn survey(text: &str) -> Digest {
         Mark::Nothing,
         Mark::Nothing,
     ];
-    Digest { stops: Some(stops.len()), marks, powered: None }
+    Digest { stops: Some(stops.len()), escapes: 0, marks, powered: None }
 }
 
 fn is_surveyed(job: &Job) -> bool {
@@ -165,7 +192,7 @@ fn is_surveyed(job: &Job) -> bool {
 }
 
 fn with_proof(mut digest: Digest, escapes: usize, last: Option<(Mark, Option<Powered>)>) -> Digest {
-    digest.stops = digest.stops.map(|stops| stops + escapes);
+    digest.escapes = escapes;
     if digest.marks[3] != Mark::Nothing {
         digest.marks[4] = if escapes == 0 { Mark::Done } else { Mark::Stopped };
     }

@@ -1,11 +1,11 @@
 //! A job: where its pages are, what its check says in short, its history.
 
 use super::bench;
-use super::digest::{self, MARKS};
+use super::digest;
 use super::edit;
 use super::form::{FIELD, Sent};
 use super::frame;
-use super::pages::Page;
+use super::pages::head;
 use super::problem::Problem;
 use super::site::Shared;
 use super::visitor::Visitor;
@@ -46,21 +46,19 @@ pub async fn job(
         p.facts {
             @match digest.stops {
                 None => "Its text has errors: mend them in the job file, then it can be checked and brought up.",
-                Some(0) => "No stop in what was checked.",
-                Some(n) => { strong.stops { (n) @if n == 1 { " stop" } @else { " stops" } } " – " a href=(format!("{at}/record")) { "all findings" } },
+                Some(_) if digest.is_clear() => "No stop in what was checked.",
+                Some(_) => { strong.stops { (digest.against()) } " – " a href=(format!("{at}/record#stops")) { "all findings" } },
             }
         }
         @if let Some((powered, says)) = digest.powered_at(clock::now().0) {
             p.powered { a href=(bench::path(&name, powered.run)) { (says) ", first power " (powered.run) } }
         }
-        ol.marks { @for (name, mark) in MARKS.iter().zip(digest.marks) { li { (name) ": " (format!("{mark:?}").to_lowercase()) } } }
+        (head::tabs_with_marks(&name, &digest.marks))
         ul.pages {
-            @for page in Page::ALL { li { a href=(format!("{at}/{}", page.key())) { (page.name()) } } }
             @if digest.stops.is_some() {
-                li { a.big[digest.stops == Some(0)] href=(format!("{at}/first-power")) { "First power at the bench" } }
+                li { a.big[digest.is_clear()] href=(format!("{at}/first-power")) { "First power at the bench" } }
                 li { a href=(format!("{at}/sheet")) { "First power on paper" } }
             }
-            li { a href=(format!("{at}/text")) { "The job file" } }
             li { a href=(format!("{at}/export")) download { "Export the whole job" } " – job file, readings, pictures, history" }
         }
         (history(&job, &revisions, &texts, &site.token(&visitor)))

@@ -39,11 +39,15 @@ pub fn shown(of: &Of, pictures: &[Picture]) -> Markup {
 
 fn one(picture: &Picture) -> Markup {
     let at = format!("/picture/{}", picture.hash);
-    let alt = if picture.note.is_empty() { &picture.view } else { &picture.note };
+    let alt = match (picture.note.as_str(), picture.view.as_str()) {
+        ("", "other") => "picture without a note",
+        ("", view) => view,
+        (note, _) => note,
+    };
     html! {
         a href=(at) { img src=(at) alt=(alt) loading="lazy" decoding="async"; }
         @if !picture.note.is_empty() { p { (picture.note) } }
-        p.facts { (picture.view) }
+        p.facts { @if picture.note.is_empty() && picture.view == "other" { "picture without a note" } @else { (picture.view) } }
         p.facts { (picture.name) ", " (clock::shown(picture.added)) }
     }
 }

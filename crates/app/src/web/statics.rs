@@ -15,6 +15,7 @@ pub async fn file(Path(name): Path<String>) -> Response {
         "fields.js" => ("text/javascript; charset=utf-8", include_str!("static/fields.js")),
         "text.js" => ("text/javascript; charset=utf-8", include_str!("static/text.js")),
         "bench.js" => ("text/javascript; charset=utf-8", include_str!("static/bench.js")),
+        "fold.js" => ("text/javascript; charset=utf-8", include_str!("static/fold.js")),
         "job.js" => ("text/javascript; charset=utf-8", include_str!("static/job.js")),
         "wires.js" => ("text/javascript; charset=utf-8", include_str!("static/wires.js")),
         "live.js" => ("text/javascript; charset=utf-8", include_str!("static/live.js")),

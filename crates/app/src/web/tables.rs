@@ -14,7 +14,7 @@ pub async fn list() -> Html<String> {
             "Everything that is not computed from your entries comes from these. Each row says where it comes from and how sure that is: "
             "published, computed, common practice, or from memory – confirm the last before relying on it."
         }
-        ul { @for table in voltwright_tables::all() { li { a href=(format!("/tables/{}", table.name)) { (table.title) } " – " (table.rows.len()) " rows" } } }
+        ul.within { @for table in voltwright_tables::all() { li { a href=(format!("/tables/{}", table.name)) { (table.title) } " – " (table.rows.len()) "\u{a0}rows" } } }
     };
     Html(frame::page("Tables", &body).into_string())
 }
@@ -26,9 +26,9 @@ pub async fn one(Path(name): Path<String>) -> Result<Html<String>, Problem> {
         p.crumbs { a href="/tables" { "Tables" } }
         h1 { (table.title) }
         div.scroll tabindex="0" role="region" aria-label=(table.title) {
-            table {
+            table.cards.dense {
                 thead { tr { @for column in table.columns { th scope="col" { (column) } } } }
-                tbody { @for row in &table.rows { tr { @for cell in row { td { (cell) } } } } }
+                tbody { @for row in &table.rows { tr { @for (column, cell) in table.columns.iter().zip(row) { td data-label=(column) { (cell) } } } } }
             }
         }
     };

@@ -1,6 +1,7 @@
 //! The job file itself: read, changed, saved; an older revision to look at.
 
 use super::form::{FIELD, Sent};
+use super::pages::{self, Of, head};
 use super::problem::Problem;
 use super::site::Shared;
 use super::visitor::Visitor;
@@ -13,7 +14,7 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
-use voltwright_job::Lines;
+use voltwright_job::{Lines, Severity};
 use voltwright_workshop::{Listed, StoreError};
 
 /// Which revision is looked at; the newest if none is named.
@@ -33,7 +34,8 @@ pub async fn text(
     let (id, number) = (job.job, revision.unwrap_or(job.newest));
     let shown = site.store(move |store| store.revision(id, number)).await?;
     let body = html! {
-        p.crumbs { a href=(format!("/job/{name}")) { (job.title) } }
+        (head::title(&Of { revision: number, ..Of::new(name.clone(), pages::Page::Survey) }, &job.title))
+        (head::tabs(&name, "text"))
         h1 { "The job file" @if number != job.newest { ", revision " (number) } }
         (errors(&shown.text))
         @if number == job.newest {
@@ -62,8 +64,12 @@ fn errors(text: &str) -> Markup {
                     ({
                         let (line, column) = (lines.line(d.span.start), lines.column(d.span.start));
                         html! {
-                            a href="#job-text" data-line=(line) data-column=(column) { "To line " (line) }
-                            pre.excerpt tabindex="0" id=(format!("line-{line}")) { (excerpt::render(d, "line", &lines, &page)) }
+                            p id=(format!("line-{line}")) {
+                                a href="#job-text" data-line=(line) data-column=(column) { "Line " (line) ", column " (column) } ": "
+                                @if d.severity == Severity::Warning { "a warning, " }
+                                (frame::marked(&d.message)) "."
+                            }
+                            pre.excerpt tabindex="0" aria-label=(format!("Line {line}")) { (excerpt::below(d, &lines, &page)) }
                         }
                     })
                 }
@@ -102,9 +108,10 @@ pub async fn save(
     Sent(edited): Sent<Edited>,
 ) -> Result<Response, Problem> {
     let job = site.job(&name).await?;
-    // Forms send line ends as networks have them.
-    let text = edited.text.replace("\r\n", "\n");
-    let (id, title, sent, upon) = (job.job, digest::title(&text), text.clone(), edited.upon);
+    let (id, upon) = (job.job, edited.upon);
+    let before = site.store(move |store| store.revision(id, upon)).await.map_or(String::new(), |r| r.text);
+    let text = with_ends_of(&before, &edited.text);
+    let (title, sent) = (digest::title(&text), text.clone());
     let saved = site.store(move |store| match store.save(id, upon, &title, &sent, "saved", clock::now()) {
         Err(StoreError::Conflict { newest, .. }) => Ok(Err(newest)),
         done => done.map(Ok),
@@ -121,6 +128,13 @@ pub async fn save(
         }
         Err(newest) => Ok(conflict(&job, &text, upon, newest, &site.token(&visitor))),
     }
+}
+
+/// A text with the line ends of the one that it was made of: forms send theirs as networks have them.
+fn with_ends_of(before: &str, sent: &str) -> String {
+    let plain = sent.replace("\r\n", "\n");
+    let (ends, long) = (before.matches('\n').count(), before.matches("\r\n").count());
+    if 2 * long > ends { plain.replace('\n', "\r\n") } else { plain }
 }
 
 /// Why nothing was saved, above what was typed.
@@ -157,4 +171,16 @@ pub fn conflict(job: &Listed, text: &str, yours: u32, newest: u32, token: &str) 
         Html(frame::with_script("Somebody else saved in between", "/static/text.js", &body).into_string()),
     )
         .into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::with_ends_of;
+
+    #[test]
+    fn line_ends_stay_as_the_file_had_them() {
+        assert_eq!(with_ends_of("a\r\nb\r\n", "a\r\nc\r\n"), "a\r\nc\r\n");
+        assert_eq!(with_ends_of("a\nb\n", "a\r\nc\r\n"), "a\nc\n");
+        assert_eq!(with_ends_of("", "a\r\n"), "a\n");
+    }
 }

@@ -8,7 +8,6 @@ use super::problem::Problem;
 use super::site::Shared;
 use super::visitor::Visitor;
 use crate::clock;
-use crate::command::new;
 use axum::Extension;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
@@ -16,9 +15,13 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use voltwright_job::{Severity as Gravity, edit};
 use voltwright_tables::mains::{self, Mains};
 use voltwright_workshop::{ArchiveError, Listed, StoreError, archive};
+
+mod fresh;
+
+use fresh::Fresh;
+pub use fresh::empty;
 
 /// Jobs to begin from: what they are called here, and their text.
 pub const EXAMPLES: [(&str, &str, &str); 6] = [
@@ -71,6 +74,7 @@ pub async fn list(
         }
         @if jobs.is_empty() && search.is_empty() { p { "No job yet. Begin with one of your own, or look at an example." } }
         @if jobs.is_empty() && !search.is_empty() { p { "No job has all of these words. " a href="/" { "Show all jobs" } } }
+        @if !jobs.is_empty() { (Mark::legend()) }
         ul.jobs { @for job in &jobs { (row(job)) } }
         (beginnings(&token))
     };
@@ -84,7 +88,7 @@ fn row(job: &Listed) -> Markup {
             a.title href=(format!("/job/{}", job.name)) { (job.title) }
             ol.marks {
                 @for (name, mark) in MARKS.iter().zip(digest.marks) {
-                    li class=(mark.class()) { span.sign aria-hidden="true" { (mark.sign()) } (name) span.hidden { ", " (mark.says()) } }
+                    li { (mark.sign()) (name) span.hidden { ", " (mark.says()) } }
                 }
             }
             @if let Some((powered, says)) = digest.powered_at(clock::now().0) {
@@ -93,9 +97,8 @@ fn row(job: &Listed) -> Markup {
             p.facts {
                 @match digest.stops {
                     None => "not checked yet",
-                    Some(0) => "no stop",
-                    Some(1) => strong.stops { "1 stop" },
-                    Some(n) => strong.stops { (n) " stops" },
+                    Some(_) if digest.is_clear() => "no stop",
+                    Some(_) => strong.stops { (digest.against()) },
                 }
                 " · revision " (job.newest) " · " (job.entries) " in the log · touched " (clock::shown(job.touched))
             }
@@ -108,25 +111,7 @@ fn beginnings(token: &str) -> Markup {
     html! {
         section.beginnings aria-labelledby="new" {
             h2 #new { "New job" }
-            form method="post" action="/new/empty" {
-                h3 { "From nothing" }
-                input type="hidden" name=(FIELD) value=(token);
-                label for="new-title" { "What it is" }
-                input id="new-title" name="title" required maxlength="200" placeholder="Larkfield 2100 desk computer";
-                label for="new-country" { "Where it will be plugged in" }
-                select id="new-country" name="country" {
-                    option value="" { "not known yet" }
-                    @for place in countries() { option value=(place.code) { (place.country) } }
-                }
-                fieldset {
-                    legend { "What its label says, as far as it can be read" }
-                    @for (key, says, example) in LABEL {
-                        label for=(format!("new-{key}")) { (says) }
-                        input id=(format!("new-{key}")) name=(key) placeholder=(example) maxlength="60";
-                    }
-                }
-                button type="submit" { "Begin" }
-            }
+            (fresh::form(token, &Fresh::default(), &BTreeMap::new()))
             form method="post" action="/new/example" {
                 h3 { "From an example" }
                 input type="hidden" name=(FIELD) value=(token);
@@ -150,52 +135,6 @@ pub fn countries() -> Vec<&'static Mains> {
     let mut all: Vec<&Mains> = mains::COUNTRIES.iter().collect();
     all.sort_by_key(|m| m.country);
     all
-}
-
-/// What a nameplate says, with an example.
-const LABEL: [(&str, &str, &str); 4] = [
-    ("voltage", "Voltage", "100 V"),
-    ("frequency", "Frequency", "50..60 Hz"),
-    ("power", "Power", "95 W"),
-    ("current", "Current", "0.8 A"),
-];
-
-/// What the form of an empty job says.
-#[derive(Deserialize)]
-pub struct Empty {
-    title: String,
-    country: String,
-    #[serde(flatten)]
-    label: BTreeMap<String, String>,
-}
-
-/// A job from nothing.
-pub async fn empty(State(site): State<Shared>, Sent(form): Sent<Empty>) -> Result<Response, Problem> {
-    let title = form.title.trim();
-    if title.is_empty() {
-        return Err(Problem::unclear("A job needs a title: what the machine is."));
-    }
-    let country = Some(form.country.as_str()).filter(|c| !c.is_empty());
-    let country = country.map(|c| {
-        mains::of(c).map(|m| m.code).ok_or_else(|| Problem::unclear("There is no such country in the table."))
-    });
-    let mut text = new::draft(title, country.transpose()?);
-    for (key, ..) in LABEL {
-        let value = form.label.get(key).map_or("", |v| v.trim());
-        if !value.is_empty() {
-            let path = format!("machine.nameplate.{key}");
-            text = edit::set(&text, &path, value).map_err(|e| Problem::unclear(e.to_string()))?;
-        }
-    }
-    let reading = voltwright_job::read(&text);
-    if let Some(wrong) = reading.diagnostics.iter().find(|d| d.severity == Gravity::Error) {
-        let hint = wrong.hint.as_deref().map_or(String::new(), |hint| format!(": {hint}"));
-        return Err(Problem::unclear(format!(
-            "{}{hint}. Go back and mend it: what was typed is still there.",
-            wrong.message
-        )));
-    }
-    created(&site, text, "begun", "/survey").await
 }
 
 /// What the form of an example says.
@@ -243,6 +182,8 @@ async fn created(site: &Shared, text: String, why: &'static str, page: &str) -> 
 }
 
 impl Mark {
+    const ALL: [Mark; 4] = [Mark::Nothing, Mark::Begun, Mark::Stopped, Mark::Done];
+
     fn class(self) -> &'static str {
         match self {
             Mark::Nothing => "nothing",
@@ -252,21 +193,29 @@ impl Mark {
         }
     }
 
-    fn sign(self) -> &'static str {
-        match self {
+    /// The sign before a page's name; [`Mark::says`] says it in words.
+    pub fn sign(self) -> Markup {
+        let sign = match self {
             Mark::Nothing => "○",
             Mark::Begun => "◐",
             Mark::Stopped => "■",
             Mark::Done => "●",
-        }
+        };
+        html! { span.sign.(self.class()) aria-hidden="true" { (sign) } }
     }
 
-    fn says(self) -> &'static str {
+    /// In words.
+    pub fn says(self) -> &'static str {
         match self {
             Mark::Nothing => "nothing yet",
             Mark::Begun => "begun",
             Mark::Stopped => "has a stop",
             Mark::Done => "done",
         }
+    }
+
+    /// What the signs mean; what is read aloud says it beside each.
+    pub fn legend() -> Markup {
+        html! { p.legend aria-hidden="true" { @for mark in Mark::ALL { span { (mark.sign()) (mark.says()) } " " } } }
     }
 }

@@ -102,8 +102,8 @@ fn mistyped(world: &World) -> Vec<Case> {
         empty("a form with two tokens", &format!("{token}&{token}&title=x&country="), &[400]),
         empty("a form with two titles", &format!("{token}&title=x&title=y&country="), &[400]),
         empty("a form with the token in a header", "title=x&country=", &[403]),
-        empty("a title of nothing but spaces", &format!("{token}&title=+++&country="), &[400]),
-        empty("a country that is none", &format!("{token}&title=x&country=XX"), &[400]),
+        empty("a title of nothing but spaces", &format!("{token}&title=+++&country="), &[422]),
+        empty("a country that is none", &format!("{token}&title=x&country=XX"), &[422]),
         empty("a form with a million fields", &"a&".repeat(500_000), &[403]),
         raw(
             world,

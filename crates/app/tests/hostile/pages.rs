@@ -72,7 +72,7 @@ pub fn foreign(page: &str, mark: &str) -> Option<String> {
 
 fn is_foreign(tag: &Tag, mark: &str) -> bool {
     let source = tag.attributes.iter().find(|(name, _)| name == "src").map(|(_, value)| value.as_str());
-    let own = ["/static/bench.js", "/static/job.js", "/static/live.js", "/static/text.js"];
+    let own = ["/static/bench.js", "/static/fold.js", "/static/job.js", "/static/live.js", "/static/text.js"];
     let own_script = source.is_some_and(|source| own.contains(&source));
     let own_picture = source.and_then(|s| s.strip_prefix("/picture/")).is_some_and(is_hash);
     let never = ["iframe", "object", "embed", "base", "audio", "video", "math", "style"];

@@ -165,7 +165,7 @@ fn sql(world: &World) -> Vec<Case> {
         cases.push(Case::new(
             format!("SQL as a country: {text}"),
             world.visit.posted("/new/empty", &[("title", "x"), ("country", text)]),
-            &[400],
+            &[422],
         ));
         cases.push(Case::new(
             format!("SQL as a device: {text}"),

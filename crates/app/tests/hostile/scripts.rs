@@ -75,7 +75,7 @@ fn errors(world: &mut World) -> Vec<String> {
         told.push(looked_at(
             &format!("script in {} of POST {path}", fields[0].0.replace(SCRIPT, "a name")),
             &answer,
-            &[400, 403, 404],
+            &[400, 403, 404, 422],
         ));
     }
     let path = format!("/job/{}/first-power/1/answer", crate::world::JOB);

@@ -64,3 +64,47 @@ fn whatever_is_read_the_drawing_is_well_formed() {
         }
     }
 }
+
+/// Wherever it points, there is nothing of the needle where a number stands.
+#[test]
+fn the_needle_strikes_no_number() {
+    let readings = [
+        reading(Function::Ohms, (9.0, 11.0), (8.0, 12.0)),
+        reading(Function::Ohms, (120.0, 140.0), (118.0, 143.0)),
+        reading(Function::Volts, (4.9, 5.1), (4.85, 5.15)),
+    ];
+    let mut broken = 0;
+    for (reading, i) in readings.iter().flat_map(|r| (0..200).map(move |i| (r, i))) {
+        let shown =
+            reading.window.low + (reading.window.high - reading.window.low) * (f64::from(i) / 25.0 - 3.0);
+        let drawing = dial(reading, Some(shown), "n");
+        let document = roxmltree::Document::parse(&drawing.svg).unwrap();
+        let of =
+            |class: &'static str| document.descendants().filter(move |n| n.attribute("class") == Some(class));
+        let needle = of("d-heavy").next().unwrap().attribute("d").unwrap();
+        let spot =
+            |p: &str| p.split_once(' ').map(|(x, y)| (x.parse::<f64>().unwrap(), y.parse::<f64>().unwrap()));
+        let lines: Vec<Vec<(f64, f64)>> =
+            needle.split('M').skip(1).map(|line| line.split('L').filter_map(spot).collect()).collect();
+        broken += usize::from(lines.len() > 1);
+        for label in of("d-small d-halo") {
+            let get = |name: &str| label.attribute(name).unwrap().parse::<f64>().unwrap();
+            let wide = width(label.text().unwrap(), 11.0);
+            let left = get("x")
+                - match label.attribute("text-anchor") {
+                    Some("middle") => wide / 2.0,
+                    Some("end") => wide,
+                    _ => 0.0,
+                };
+            for line in lines.iter().filter(|line| line.len() == 2) {
+                for k in 0..=100 {
+                    let at = |a: f64, b: f64| a + (b - a) * f64::from(k) / 100.0;
+                    let (x, y) = (at(line[0].0, line[1].0), at(line[0].1, line[1].1));
+                    let is_on = left < x && x < left + wide && get("y") - 8.0 < y && y < get("y");
+                    assert!(!is_on, "{shown}: {:?}", label.text());
+                }
+            }
+        }
+    }
+    assert!(broken > 10, "{broken} needles that would");
+}

@@ -6,7 +6,7 @@ use super::landing::{self, Landing, landings};
 use super::path::{Bundle, bundles};
 use super::potential::{Potential, Potentials};
 use super::slots::{Slot, order};
-use super::strands::{self, Bare, Strand};
+use super::strands::{self, Bare, Laying, Strand};
 use super::tags::{GAP, Kind, Tags, wide_of};
 use crate::Width;
 use crate::canvas::Spot;
@@ -30,6 +30,8 @@ pub(super) const BAR: f64 = 4.0;
 const STRETCHES: [f64; 7] = [1.0, 1.1, 1.25, 1.45, 1.75, 2.1, 2.5];
 /// What drawing levels twice as far apart costs, counted in letters that stand far from their place.
 const TALLER: f64 = 6.0;
+/// Growing a piece moves what is in it, so that it may want more; it soon has enough.
+const ROUNDS: usize = 12;
 /// What the mains side takes of the width of a step: it has less to tell.
 const MAINS_SIDE: f64 = 0.62;
 
@@ -141,18 +143,19 @@ impl<'s> Chart<'s> {
         if matches!(slot, Slot::Load(_)) { 0.0 } else { BAR }
     }
 
-    /// The way of every conductor: its ends at their true heights, between them beside those that it would hide. Also how many
-    /// lie on others.
-    fn strands(&self) -> (Vec<Strand>, usize) {
+    /// The way of every conductor: its ends at their true heights, between them beside those that it would hide.
+    fn laying(&self) -> Laying {
         let bare = self.bundles.iter().map(|bundle| {
             let [from, to] = bundle.ends.map(|(slot, potential)| (self.x(slot), self.y(potential)));
             let [start, end] = bundle.ends.map(|(slot, _)| Self::side(slot));
             let half = half(bundle.paints().len());
-            Bare { from: (from.0 + start, from.1), to: (to.0 - end, to.1), half }
+            let has_volts = bundle.ends.iter().all(|(_, p)| matches!(p, Potential::Volts(_)));
+            Bare { from: (from.0 + start, from.1), to: (to.0 - end, to.1), half, has_volts }
         });
         let least = (0..self.slots.len()).map(|i| self.pitch(i)).fold(f64::INFINITY, f64::min);
-        let (mut strands, crowded) = strands::laid(&bare.collect::<Vec<_>>(), (BEND.0 * least).min(BEND.1));
-        for (bundle, strand) in self.bundles.iter().zip(&mut strands) {
+        let pieces = self.heights.pieces();
+        let mut laying = strands::laid(&bare.collect::<Vec<_>>(), (BEND.0 * least).min(BEND.1), &pieces);
+        for (bundle, strand) in self.bundles.iter().zip(&mut laying.strands) {
             let [(slot, from), (other, to)] = bundle.ends;
             if slot == other {
                 // A strap from a thing to itself is a bow beside it.
@@ -160,7 +163,22 @@ impl<'s> Chart<'s> {
                 *strand = [(x, from), (x + 20.0, from + 5.0), (x + 20.0, to + 16.0), (x, to)];
             }
         }
-        (strands, crowded)
+        laying
+    }
+
+    /// The same, and every piece of the scale so high that its lanes stay in it.
+    fn grown(&mut self) -> Vec<Strand> {
+        let mut laying = self.laying();
+        for _ in 0..ROUNDS {
+            if laying.wanted.iter().all(|by| *by <= 0.0) {
+                break;
+            }
+            for (piece, by) in laying.wanted.iter().enumerate().filter(|(_, by)| **by > 0.0) {
+                self.heights.grow(piece, *by + 0.1);
+            }
+            laying = self.laying();
+        }
+        laying.strands
     }
 }
 
@@ -175,13 +193,14 @@ impl<'s> Laid<'s> {
                 break;
             }
             chart.heights = chart.stretched(stretch);
-            let (strands, crowded) = chart.strands();
-            let poor = crowded + Tags::of(&chart, &strands).poor();
+            let strands = chart.grown();
+            let poor = Tags::of(&chart, &strands).poor();
             if poor as f64 + price < best.0 {
                 best = (poor as f64 + price, stretch);
             }
         }
         chart.heights = chart.stretched(best.1);
+        chart.grown();
         let laid = Self::at(chart);
         let top = laid.reach().0;
         let Self { mut chart, .. } = laid;
@@ -190,7 +209,7 @@ impl<'s> Laid<'s> {
     }
 
     fn at(chart: Chart<'s>) -> Self {
-        let (strands, _) = chart.strands();
+        let strands = chart.laying().strands;
         let tags = Tags::of(&chart, &strands);
         Self { chart, strands, tags }
     }

@@ -5,18 +5,22 @@ use super::slots::Slot;
 use super::strands::Strand;
 use crate::canvas::Spot;
 use std::collections::BTreeMap;
-use voltwright_job::Job;
+use voltwright_job::{Job, PartKind, Terminal, nets};
 use voltwright_quantity::Quantity;
+use voltwright_rules::demand::live_terminal;
 use voltwright_rules::{About, Finding, Severity};
 
 /// The word on a flag.
 pub(super) const WORD: &str = "STOP";
 
+/// What a stop is about, and of a part with outputs which terminal.
+pub(super) type Place = (About, Option<Terminal>);
+
 /// Places with a stop, and how many stops have no place here.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Flags {
     /// Each once, with the codes of its findings in their order.
-    pub places: BTreeMap<About, Vec<&'static str>>,
+    pub places: BTreeMap<Place, Vec<&'static str>>,
     pub elsewhere: usize,
 }
 
@@ -27,7 +31,8 @@ impl Flags {
         for finding in findings.iter().filter(|f| f.severity == Severity::Stop) {
             match finding.about.filter(|about| is_here(job, slots, *about)) {
                 Some(about) => {
-                    let codes = flags.places.entry(about).or_default();
+                    let place = (about, output(job, about, &finding.subject));
+                    let codes = flags.places.entry(place).or_default();
                     if !codes.contains(&finding.code) {
                         codes.push(finding.code);
                     }
@@ -40,8 +45,8 @@ impl Flags {
 
     /// What each flag says, in words.
     pub fn words(&self, job: &Job) -> Vec<String> {
-        let one = |(about, codes): (&About, &Vec<&str>)| {
-            format!("STOP in the worst case: {} ({}), see the findings", name(job, *about), codes.join(", "))
+        let one = |(place, codes): (&Place, &Vec<&str>)| {
+            format!("STOP in the worst case: {} ({}), see the findings", name(job, *place), codes.join(", "))
         };
         let elsewhere = (self.elsewhere > 0).then(|| self.legend_of_others());
         self.places.iter().map(one).chain(elsewhere).collect()
@@ -76,8 +81,23 @@ fn of_plug(job: &Job, p: usize) -> Slot {
     job.plugs[p].mates.map_or(Slot::Plug(p), |(l, _)| Slot::Load(l))
 }
 
-fn name(job: &Job, about: About) -> String {
+/// The live terminal of the output that a finding on a part names: `supply.v2`.
+fn output(job: &Job, about: About, subject: &str) -> Option<Terminal> {
+    let About::Part(p) = about else { return None };
+    let name = subject.strip_prefix(job.parts[p].key.text.as_str())?.strip_prefix('.')?;
+    let name: &str = name.split(|c: char| !c.is_alphanumeric() && c != '-' && c != '_').next()?;
+    let outputs = match &job.parts[p].kind {
+        PartKind::MainsSupply(s) => &s.outputs,
+        PartKind::Converter(s) => &s.outputs,
+        _ => return None,
+    };
+    let output = outputs.iter().position(|o| o.name.text == name)?;
+    Some(Terminal::Part(p, live_terminal(job, p, output)?))
+}
+
+fn name(job: &Job, (about, at): Place) -> String {
     match about {
+        About::Part(_) if at.is_some() => at.map_or(String::new(), |at| nets::name(job, at)),
         About::Part(p) => job.parts[p].key.text.clone(),
         About::Plug(p) => format!("plug {}", job.plugs[p].key.text),
         About::Load(l) => job.loads[l].name.clone(),
@@ -90,8 +110,8 @@ impl Chart<'_> {
     /// Where each flag hangs: one for a node and a rail, and one for a bundle, whatever number of findings.
     pub fn hung(&self, strands: &[Strand]) -> Vec<Spot> {
         let mut spots: Vec<Spot> = Vec::new();
-        for about in self.flags.places.keys() {
-            let Some(spot) = self.spot(*about, strands) else { continue };
+        for place in self.flags.places.keys() {
+            let Some(spot) = self.spot(*place, strands) else { continue };
             let is_same = |(x, y): &Spot| (x - spot.0).abs() < 1.0 && (y - spot.1).abs() < 1.0;
             if !spots.iter().any(is_same) {
                 spots.push(spot);
@@ -100,13 +120,16 @@ impl Chart<'_> {
         spots
     }
 
-    fn spot(&self, about: About, strands: &[Strand]) -> Option<Spot> {
+    fn spot(&self, (about, at): Place, strands: &[Strand]) -> Option<Spot> {
         let com = |slot: Slot| match slot {
             Slot::Load(l) => self.potentials.com(l).unwrap_or(0.0),
             _ => 0.0,
         };
         Some(match about {
-            About::Part(p) => (self.x(Slot::Part(p)), self.span(Slot::Part(p))?.0),
+            About::Part(p) => {
+                let slot = Slot::Part(p);
+                (self.x(slot), at.map_or(self.span(slot)?.0, |at| self.y(self.potentials.at(at))))
+            }
             About::Plug(p) => {
                 let slot = of_plug(self.job, p);
                 (self.x(slot), self.heights.at(com(slot)))

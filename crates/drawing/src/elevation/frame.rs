@@ -14,6 +14,9 @@ use voltwright_quantity::Quantity;
 /// Rails outside their tolerance that are told one by one.
 const TOLD: usize = 5;
 
+/// How much wider bold letters are than plain ones.
+const BOLD: f64 = 1.15;
+
 /// A level's name.
 pub(super) struct LevelName {
     pub y: f64,
@@ -152,9 +155,12 @@ impl Chart<'_> {
         notes.extend(self.flags.legend().into_iter().map(|text| ("d-label d-stop-text", text)));
         let mut flow = Flow::below(y - 4.0, self.width.px());
         for (class, text) in &notes {
-            let size = if class.starts_with("d-strong") { 13.0 } else { 12.0 };
-            let (spot, text) = flow.next(0.0, text, size);
-            canvas.text(class, spot, Anchor::Start, &text);
+            // Bold letters are wider.
+            let size = if class.starts_with("d-strong") { 13.0 * BOLD } else { 12.0 };
+            for line in flow.lines(text, size) {
+                let (spot, text) = flow.next(0.0, &line, size);
+                canvas.text(class, spot, Anchor::Start, &text);
+            }
         }
         if notes.is_empty() { y + 8.0 } else { flow.y + 8.0 }
     }
@@ -172,6 +178,21 @@ impl Flow {
     const EDGE: f64 = 10.0;
     const LINE: f64 = 17.0;
     const BETWEEN: f64 = 18.0;
+
+    /// Words as lines that fit.
+    fn lines(&self, words: &str, size: f64) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        for word in words.split(' ') {
+            match lines.last_mut() {
+                Some(line) if wide(&format!("{line} {word}"), size) <= self.right - Self::EDGE => {
+                    line.push(' ');
+                    line.push_str(word);
+                }
+                _ => lines.push(word.to_owned()),
+            }
+        }
+        lines
+    }
 
     fn below(y: f64, width: f64) -> Self {
         Self { x: f64::INFINITY, y: y + 3.0, right: width - Self::EDGE }

@@ -47,11 +47,9 @@ impl Bundle {
         }
     }
 
-    /// The letters alone, where there is no room for their numbers.
-    pub fn short(&self) -> Option<String> {
-        let is_long = self.coats.iter().any(|(_, n)| *n > 1);
-        let codes: Option<Vec<&str>> = self.coats.iter().map(|(coat, _)| coat.code.as_deref()).collect();
-        codes.filter(|_| is_long).map(|codes| codes.join(", "))
+    /// The same with numbers and signs close together, where there is little room.
+    pub fn dense(&self) -> String {
+        self.letters().replace(" × ", "×").replace(", ", ",")
     }
 }
 

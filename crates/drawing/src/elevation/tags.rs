@@ -108,20 +108,20 @@ impl Tags {
         true
     }
 
-    /// The letters of a bundle that has no room for them: close to it, or without their number, or led to it by a line.
+    /// The letters of a bundle that has no room for them: close to it, or set closer, or led to it by a line.
     fn beside(&mut self, bundle: &Bundle, owner: usize, strand: &Strand) {
         let (text, close) = (bundle.letters(), half(bundle.paints().len()) + HIGH / 2.0 + 3.0);
-        let near = [-close, close].into_iter().find_map(|dy| self.middle(&text, owner, strand, dy));
-        if let Some(rect) = near {
-            return self.put(Tag { kind: Kind::Code, text, rect, leader: None });
+        let asides = [-close, close].map(|dy| (&text, dy));
+        let dense = bundle.dense();
+        let tries = asides.into_iter().chain([0.0, -close, close].map(|dy| (&dense, dy)));
+        let near = tries.filter_map(|(text, dy)| Some((self.middle(text, owner, strand, dy)?, text))).next();
+        if let Some((rect, text)) = near {
+            return self.put(Tag { kind: Kind::Code, text: text.clone(), rect, leader: None });
         }
-        let short = bundle.short();
-        let short = short.and_then(|text| Some((self.middle(&text, owner, strand, 0.0)?, text)));
-        if let Some((rect, text)) = short {
-            return self.put(Tag { kind: Kind::Code, text, rect, leader: None });
-        }
-        match self.led(&text, owner, strand) {
-            Some((rect, leader)) => self.put(Tag { kind: Kind::Code, text, rect, leader: Some(leader) }),
+        match self.led(&dense, owner, strand) {
+            Some((rect, leader)) => {
+                self.put(Tag { kind: Kind::Code, text: dense, rect, leader: Some(leader) })
+            }
             None => self.missing += 1,
         }
     }

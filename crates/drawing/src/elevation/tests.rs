@@ -2,13 +2,19 @@
 
 use super::chart::Laid;
 use super::elevation;
+use super::path::Bundle;
+use super::potential::Potential;
+use super::strands::Strand;
 use super::tags::Kind;
 use crate::lettering::width as wide;
+use crate::numbers;
 use crate::{STYLE, Width};
 use roxmltree::{Document, Node};
 use std::path::{Path, PathBuf};
-use voltwright_job::Job;
+use voltwright_job::{Job, Terminal};
 use voltwright_model::{Solved, stage};
+use voltwright_proof::reading::Function;
+use voltwright_quantity::Quantity;
 use voltwright_rules::Finding;
 
 /// Left, top, right, bottom.
@@ -222,6 +228,136 @@ fn every_bundle_has_its_letters_and_its_dots() {
                 let is_here = |(x, y): &(f64, f64)| (x - end.0).abs() < 0.1 && (y - end.1).abs() < 0.1;
                 assert!(dots.iter().any(is_here), "{name}: no dot at {end:?}");
             }
+        }
+    });
+}
+
+/// A level stretch of a conductor: its height, and its potential to the digits that are shown.
+struct Level {
+    y: f64,
+    volts: f64,
+    wires: String,
+}
+
+/// The level stretches of a drawing at low voltage, from their strands as laid.
+fn levels(laid: &Laid<'_>) -> Vec<Level> {
+    let one = |(bundle, strand): (&Bundle, &Strand)| {
+        let [Potential::Volts(a), Potential::Volts(b)] = bundle.ends.map(|(_, p)| p) else { return None };
+        // What leads from one level to quite another, or from a thing to itself, is not level.
+        let is_level =
+            bundle.ends[0].0 != bundle.ends[1].0 && (a - b).abs() < (0.05 * a.abs().max(b.abs())).max(0.05);
+        let wires = format!("{:?} {}", bundle.wires, bundle.letters());
+        is_level.then(|| Level {
+            y: f64::midpoint(strand[1].1, strand[2].1),
+            volts: f64::midpoint(a, b),
+            wires,
+        })
+    };
+    laid.chart.bundles.iter().zip(&laid.strands).filter_map(one).collect()
+}
+
+/// Height is volts, without exception: between any two stretches, and against every rail's band.
+fn is_in_order(name: &str, laid: &Laid<'_>, job: &Job) -> usize {
+    let levels = levels(laid);
+    let shown = |v: f64| numbers::value(Function::Volts, v);
+    for (i, a) in levels.iter().enumerate() {
+        for b in &levels[i + 1..] {
+            let (high, low) = if a.volts > b.volts { (a, b) } else { (b, a) };
+            let is_right = high.y <= low.y + 0.2 || shown(high.volts) == shown(low.volts);
+            assert!(
+                is_right,
+                "{name}: {} at {} V lies under {} at {} V: {} {}",
+                high.wires, high.volts, low.wires, low.volts, high.y, low.y
+            );
+        }
+        for rail in &job.rails {
+            let Some(t) = &rail.tolerance else { continue };
+            let (low, high) = (t.low.si(), t.high.si());
+            let (top, bottom) = (laid.chart.heights.at(high), laid.chart.heights.at(low));
+            let (is_meant, is_in) = (low <= a.volts && a.volts <= high, top < a.y && a.y < bottom);
+            assert!(
+                is_meant == is_in || is_meant && (a.y - top).abs().min((a.y - bottom).abs()) < 0.2,
+                "{name}: {} at {} V lies at {} and the band of {} from {top} to {bottom}",
+                a.wires,
+                a.volts,
+                a.y,
+                rail.name.text
+            );
+        }
+    }
+    levels.len()
+}
+
+#[test]
+fn height_is_volts_without_exception() {
+    let mut seen = 0;
+    every_job(|name, job, findings| {
+        let solved = Solved::new(job);
+        for width in [Width::Phone, Width::Desk] {
+            seen += is_in_order(name, &Laid::of(&solved, &[], findings, width), job);
+        }
+    });
+    assert!(seen > 200, "{seen} level stretches");
+}
+
+/// Each example with its wires moved one at a time, from the way that they end at to the next one of the plug.
+#[test]
+fn a_wire_moved_to_another_rail_is_seen_at_once() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let mut all = Vec::new();
+    files(&root.join("examples"), &mut all);
+    all.retain(|file| file.ends_with("finished.toml"));
+    let (mut moved, mut climbed) = (0, 0);
+    for file in &all {
+        let text = std::fs::read_to_string(file).unwrap();
+        let job = voltwright_job::read(&text).job;
+        for (w, wire) in job.wires.iter().enumerate() {
+            let Terminal::Plug(p, way) = wire.to else { continue };
+            let plug = &job.plugs[p];
+            let to = format!("{}.{}", plug.key.text, (way + 1) % plug.ways + 1);
+            let span = wire.to_text.span.clone();
+            let wrong = format!("{}{to:?}{}", &text[..span.start], &text[span.end..]);
+            let reading = voltwright_job::read(&wrong);
+            // A rail that nobody feeds any more is an error; its job is drawn all the same.
+            assert_eq!(reading.job.wires[w].to_text.text, to);
+            let solved = Solved::new(&reading.job);
+            let name = format!("{} with wire {} to {to}", file.display(), w + 1);
+            let laid = Laid::of(&solved, &[], &[], Width::Desk);
+            is_in_order(&name, &laid, &reading.job);
+            moved += 1;
+            // A rail that is outside its tolerance is drawn outside of its band.
+            for landing in laid.chart.landings.iter().filter(|l| l.is_wrong()) {
+                let rail = reading.job.rails[landing.rail].tolerance.as_ref().unwrap();
+                // What a load sees counts from its own 0 V, heights from that of the supply.
+                if rail.low.si() <= landing.volts && landing.volts <= rail.high.si() {
+                    continue;
+                }
+                let y = laid.chart.arrival(landing).1;
+                let (top, bottom) =
+                    (laid.chart.heights.at(rail.high.si()), laid.chart.heights.at(rail.low.si()));
+                assert!(y < top || bottom < y, "{name}: {y} in {top} to {bottom}");
+                climbed += 1;
+            }
+        }
+    }
+    assert!(moved > 30 && climbed > 30, "{moved} moved, {climbed} climbed");
+}
+
+/// However narrow, a bundle tells how many wires it has.
+#[test]
+fn no_bundle_loses_its_count() {
+    every_job(|name, job, findings| {
+        let solved = Solved::new(job);
+        for width in [Width::Phone, Width::Desk] {
+            let laid = Laid::of(&solved, &[], findings, width);
+            let plain = |text: String| text.replace(' ', "");
+            let codes = laid.tags.tags.iter().filter(|t| t.kind == Kind::Code);
+            let mut written: Vec<String> = codes.map(|t| plain(t.text.clone())).collect();
+            let mut wanted: Vec<String> =
+                laid.chart.bundles.iter().map(|b| plain(b.letters())).filter(|l| !l.is_empty()).collect();
+            written.sort();
+            wanted.sort();
+            assert_eq!(written, wanted, "{name} {width:?}");
         }
     });
 }

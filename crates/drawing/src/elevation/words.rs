@@ -22,7 +22,7 @@ pub(super) fn text(chart: &Chart<'_>) -> String {
     parts.push(
         "Heights: a symmetric logarithm of the potential, mains on top; within a rail's tolerance and near 0 V magnified; neutral is \
          drawn just above 0 V, protective earth and what is joined to nothing just below; conductors side by side are drawn apart between \
-         their ends"
+         their ends, in the order of their potentials"
             .into(),
     );
     parts.join(". ") + "."

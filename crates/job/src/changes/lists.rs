@@ -2,17 +2,28 @@
 
 /// An entry of the old list, of the new one, or one that is in both.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Pairing {
+pub(crate) enum Pairing {
     Both(usize, usize),
     Old(usize),
     New(usize),
+}
+
+impl Pairing {
+    /// The same behind so many entries of the old list and of the new one.
+    pub(super) fn behind(self, old: usize, new: usize) -> Self {
+        match self {
+            Self::Both(a, b) => Self::Both(old + a, new + b),
+            Self::Old(a) => Self::Old(old + a),
+            Self::New(b) => Self::New(new + b),
+        }
+    }
 }
 
 /// The largest table of comparisons that is made; longer lists are compared by position.
 const LARGEST: usize = 1 << 22;
 
 /// Pairs entries that are equal and in the same order, as many as there are; what stands between them by position, where it is `alike`.
-pub(super) fn pair<T: PartialEq>(old: &[T], new: &[T], alike: impl Fn(&T, &T) -> bool) -> Vec<Pairing> {
+pub(crate) fn pair<T: PartialEq>(old: &[T], new: &[T], alike: impl Fn(&T, &T) -> bool) -> Vec<Pairing> {
     let mut pairs = Vec::new();
     let (mut a, mut b) = (0, 0);
     let end = (old.len(), new.len());
@@ -35,7 +46,7 @@ pub(super) fn pair<T: PartialEq>(old: &[T], new: &[T], alike: impl Fn(&T, &T) ->
 }
 
 /// The longest row of equal entries that both lists have in the same order.
-fn kept<T: PartialEq>(old: &[T], new: &[T]) -> Vec<(usize, usize)> {
+pub(super) fn kept<T: PartialEq>(old: &[T], new: &[T]) -> Vec<(usize, usize)> {
     let head = old.iter().zip(new).take_while(|(a, b)| a == b).count();
     let (rest_old, rest_new) = (&old[head..], &new[head..]);
     let tail = rest_old.iter().rev().zip(rest_new.iter().rev()).take_while(|(a, b)| a == b).count();

@@ -41,3 +41,17 @@ pub(super) fn comma(text: &str, from: usize, to: usize) -> Option<usize> {
     }
     None
 }
+
+/// The beginning of the comment lines that stand directly above the line that begins at a place; that line itself if there are
+/// none, or if they do not begin behind a line that is `from` or later: then they head whatever comes below.
+pub(super) fn comments_above(text: &str, line: usize, from: usize) -> usize {
+    let mut head = line;
+    while head > from {
+        let above = line_start(text, head - 1);
+        if !text[above..head].trim_start().starts_with('#') {
+            return head;
+        }
+        head = above;
+    }
+    line
+}

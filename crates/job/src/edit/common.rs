@@ -5,7 +5,7 @@ use super::layout::form;
 use super::tree::{Step, Tree};
 use super::value::Value;
 use super::{EditError, steps, written};
-use crate::changes::marks;
+use crate::changes::{Pairing, marks, paired};
 use crate::keys::Form;
 
 /// An older text and a newer one.
@@ -64,30 +64,28 @@ impl Common {
         (old == new).then(|| written(&steps))
     }
 
-    /// The path of an entry of a list, and where it stands now, if the list on the way to a path was changed since: found by
-    /// what entries of its kind are known by, as a wire is by its ends. The place is behind the last if it is there no more.
-    pub fn moved(&self, path: &str) -> Option<Moved> {
-        let steps = steps(path).ok()?;
-        let n = steps.iter().position(|s| matches!(s, Step::Entry(_)))?;
-        let (list, Step::Entry(i)) = (&steps[..n], &steps[n]) else { return None };
-        let (before, after) = (entries(self.old.at(list)), entries(self.new.at(list)));
-        if *i >= before.len() || before.get(..=*i) == after.get(..=*i) {
-            return None;
+    /// Where in the newer text is what stands at a path of the older one, or would be put there. An entry of a list is looked for
+    /// by what it is known by, and what has a name among the names that are new; where one is gone and others came, it is the
+    /// one most like it, so that nobody takes "called otherwise" for "gone".
+    pub fn place(&self, path: &str) -> Place {
+        let Ok(steps) = steps(path) else { return Place { path: path.to_owned(), ..Place::default() } };
+        let (mut old, mut new) = (Some(&self.old), Some(&self.new));
+        let (mut was, mut is, mut moved) = (Vec::new(), Vec::new(), Vec::new());
+        for step in steps {
+            let (now, has_moved) = partner(&was, &step, old, new);
+            (old, new) = (old.and_then(|v| inner(v, &step)), new.and_then(|v| inner(v, &now)));
+            was.push(step);
+            is.push(now);
+            if has_moved {
+                moved.push((written(&was), written(&is)));
+            }
         }
-        let section = match form(list) {
-            Some(Form::Tables(section)) => Some(section),
-            _ => None,
-        };
-        let known = &marks(section, before)[*i];
-        let same: Vec<usize> =
-            marks(section, after).iter().enumerate().filter(|(_, m)| *m == known).map(|(j, _)| j).collect();
-        let to = if let [one] = same[..] { Some(one) } else { None };
-        let at = |j: usize| {
-            let mut path = list.to_vec();
-            path.push(Step::Entry(j));
-            written(&path)
-        };
-        Some(Moved { from: at(*i), to: at(to.unwrap_or(after.len())), is_there: to.is_some() })
+        Place { path: written(&is), moved, is_gone: old.is_some() && new.is_none() }
+    }
+
+    /// Whether something stands at a path of the newer text.
+    pub fn has(&self, path: &str) -> bool {
+        steps(path).is_ok_and(|path| self.new.at(&path).is_some())
     }
 
     /// Whether something stands at a path of the older text and nothing at it in the newer one.
@@ -101,15 +99,86 @@ impl Common {
     }
 }
 
-/// An entry of a list that stands elsewhere now.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Moved {
-    /// Its path before.
-    pub from: String,
-    /// Its path now; one behind the last if it is there no more.
-    pub to: String,
-    /// Whether it is still there.
-    pub is_there: bool,
+/// Where something is in a newer text.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Place {
+    /// Its path there; for an entry that is in its list no more, one behind the last.
+    pub path: String,
+    /// What on the way may stand elsewhere or be called otherwise, or stands behind what was changed: its path before, and now.
+    pub moved: Vec<(String, String)>,
+    /// Whether it was there and is there no more.
+    pub is_gone: bool,
+}
+
+/// The step in the newer value that leads to what `step` led to in the older one, and whether it had to be looked for.
+fn partner(path: &[Step], step: &Step, old: Option<&Value>, new: Option<&Value>) -> (Step, bool) {
+    match step {
+        Step::Entry(n) => {
+            let (before, after) = (entries(old), entries(new));
+            match n.checked_sub(before.len()) {
+                Some(more) => (Step::Entry(after.len() + more), false),
+                None if before.get(..=*n) == after.get(..=*n) => (step.clone(), false),
+                None => match entry(path, before, after, *n) {
+                    Some(n) => (Step::Entry(n), true),
+                    None => (Step::Entry(after.len()), false),
+                },
+            }
+        }
+        Step::Key(name) => match named(path, name, old, new) {
+            Some(name) => (Step::Key(name), true),
+            None => (step.clone(), false),
+        },
+    }
+}
+
+/// The number of an entry in the newer list.
+fn entry(list: &[Step], before: &[Value], after: &[Value], n: usize) -> Option<usize> {
+    let section = if let Some(Form::Tables(section)) = form(list) { Some(section) } else { None };
+    let (mut gone, mut came) = (Vec::new(), Vec::new());
+    for pairing in paired(section, before, after) {
+        match pairing {
+            Pairing::Both(a, b) if a == n => return Some(b),
+            Pairing::Both(..) => {}
+            Pairing::Old(a) => gone.push(a),
+            Pairing::New(b) => came.push(b),
+        }
+    }
+    let (was, is) = (marks(section, before), marks(section, after));
+    let same = came.iter().find(|b| after[**b] == before[n]).or(came.iter().find(|b| is[**b] == was[n]));
+    let by_place = || {
+        let place = gone.iter().position(|a| *a == n)?;
+        came.get(place).or(came.last())
+    };
+    same.or_else(by_place).copied()
+}
+
+/// The name that something in a table of named things may have now, if its own is gone and others came.
+fn named(table: &[Step], name: &str, old: Option<&Value>, new: Option<&Value>) -> Option<String> {
+    if !matches!(form(table), Some(Form::Named(_) | Form::NamedTexts | Form::NamedValues(_))) {
+        return None;
+    }
+    let (old, new) = (old?, new?);
+    let (thing, None) = (old.get(name)?, new.get(name)) else { return None };
+    let came = new.keys().iter().filter(|key| old.get(key).is_none());
+    let mut best: Option<(usize, &String)> = None;
+    for key in came {
+        let alike = new.get(key).map_or(0, |other| shared(thing, other));
+        if best.is_none_or(|(most, _)| alike > most) {
+            best = Some((alike, key));
+        }
+    }
+    best.map(|(_, key)| key.clone())
+}
+
+/// How many plain values two things have in the same places.
+fn shared(a: &Value, b: &Value) -> usize {
+    match (a, b) {
+        (Value::Table(_), Value::Table(_)) => {
+            a.keys().iter().filter_map(|key| Some(shared(a.get(key)?, b.get(key)?))).sum()
+        }
+        (Value::List(a), Value::List(b)) => a.iter().zip(b).map(|(a, b)| shared(a, b)).sum(),
+        _ => usize::from(a == b),
+    }
 }
 
 fn inner<'v>(value: &'v Value, step: &Step) -> Option<&'v Value> {

@@ -11,7 +11,8 @@ use super::value::Value;
 pub(super) fn put(text: &str, path: &[Step], literal: &str) -> Result<String, EditError> {
     let tree = Tree::of(text)?;
     if let Some(spot) = tree.find(path) {
-        return Ok(splice(text, &spot.node.span, literal));
+        let whole = || splice(text, &spot.node.span, literal);
+        return Ok(super::items::put(&tree, &spot, literal).unwrap_or_else(whole));
     }
     if tree.is_spread(path) {
         return over(&tree, path, literal);
@@ -82,6 +83,7 @@ fn inside(tree: &Tree<'_>, spot: &Spot<'_>, path: &[Step], literal: &str) -> Res
     }
 }
 
+/// A list with one more entry behind its last one.
 fn add_item(tree: &Tree<'_>, list: &Spot<'_>, items: &[Node], item: &str) -> String {
     let (text, nl) = (tree.text, tree.line_end());
     let close = list.node.span.end - 1;

@@ -3,7 +3,7 @@
 use super::EditError;
 use super::blocks::block_end;
 use super::bytes::start;
-use super::bytes::{comma, line_after, line_start, splice};
+use super::bytes::{comma, comments_above, line_after, line_start, splice};
 use super::layout::form;
 use super::tree::{Holds, Node, Seat, Step, Tree, below};
 use crate::keys::Form;
@@ -58,7 +58,15 @@ fn without(text: &str, mut cuts: Vec<Range<usize>>) -> String {
 fn cuts_of(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
     let Some(spot) = tree.find(path) else { return Vec::new() };
     match spot.seat {
-        Seat::Line(pair) => vec![lines_of(tree.text, pair.keys[0].span.start..spot.node.span.end)],
+        Seat::Line(pair) => {
+            let lines = lines_of(tree.text, pair.keys[0].span.start..spot.node.span.end);
+            let home = tree.blocks.iter().rfind(|b| b.span.start <= lines.start);
+            let from = home.map_or(lines.start, |b| line_after(tree.text, b.span.end));
+            // A comment above a plain value may be about more than that.
+            let head =
+                if is_entry(path) { comments_above(tree.text, lines.start, from) } else { lines.start };
+            one(head..lines.end)
+        }
         Seat::Within(outer, i) => {
             let spans: Vec<Range<usize>> = match &outer.holds {
                 Holds::Pairs(pairs) => pairs.iter().map(|p| p.keys[0].span.start..p.value.span.end).collect(),
@@ -68,6 +76,12 @@ fn cuts_of(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
             within(tree.text, outer, &spans, i)
         }
     }
+}
+
+/// Whether what stands at a path is one of its like, which comes and goes as a whole.
+fn is_entry(path: &[Step]) -> bool {
+    let table = path.split_last().map_or(path, |(_, table)| table);
+    matches!(form(table), Some(Form::Named(_) | Form::NamedTexts | Form::NamedValues(_)))
 }
 
 fn lines_of(text: &str, span: Range<usize>) -> Range<usize> {
@@ -88,10 +102,12 @@ fn pieces(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
     pieces
 }
 
-/// A block with the blank line above it, where there is another below.
+/// A block with the comments directly above it, and the blank line above these, where there is another below.
 fn block_cut(tree: &Tree<'_>, block: usize) -> Range<usize> {
     let text = tree.text;
     let (head, end) = (line_start(text, tree.blocks[block].span.start), block_end(tree, block));
+    // What heads the file is not about its first block.
+    let head = comments_above(text, head, start(text));
     let blank = |line: &str| line.trim().is_empty();
     let below = &text[end..];
     let apart = below.is_empty() || below.split_inclusive('\n').next().is_some_and(blank);
@@ -123,13 +139,20 @@ fn within(text: &str, outer: &Node, spans: &[Range<usize>], i: usize) -> Vec<Ran
         && tail <= inner.end
         && (rest.is_empty() || rest.starts_with('#'))
     {
-        return one(head..tail);
+        // Comments that begin the list may be about all of it.
+        let from = line_after(text, outer.span.start).max(inner.start);
+        return one(comments_above(text, head, from)..tail);
     }
     let next = spans.get(i + 1);
     let plain = |range: Range<usize>| text[range].chars().all(|c| c == ',' || c == ' ' || c == '\t');
     match (next, i.checked_sub(1).map(|p| &spans[p])) {
         (Some(next), _) if plain(own.end..next.start) => one(own.start..next.start),
-        (Some(_), _) => vec![own.start..own.end, until - usize::from(comma.is_some())..until],
+        // The last of a line that others stand on.
+        (Some(_), _) => {
+            let before = text[..own.start].trim_end_matches([' ', '\t']);
+            let from = if before.ends_with(',') { before.len() } else { own.start };
+            vec![from..own.end, until - usize::from(comma.is_some())..until]
+        }
         (None, Some(prior)) if plain(prior.end..own.start) => one(prior.end..own.end),
         // The comma above may stay; one of its own may not follow it.
         (None, _) => one(own.start..until),

@@ -2,6 +2,7 @@
 
 use super::bytes::splice;
 use super::tree::{Holds, Key, Pair, Step, Tree, below, unquoted};
+use super::value::Value;
 use super::{EditError, Renamed, quoted, quoted_key};
 use std::ops::Range;
 
@@ -49,6 +50,64 @@ pub(super) fn rename(text: &str, path: &str, steps: &[Step], name: &str) -> Resu
     Ok(Renamed { text: renamed, places: edits.len() })
 }
 
+/// The paths of what a value refers to by name, were it put at a path: a rail, what a wire goes to, and over a plug the socket
+/// that it mates with.
+pub(super) fn referred(tree: &Tree<'_>, path: &[Step], literal: &str) -> Vec<Vec<Step>> {
+    let all = Value::of(tree);
+    let mut found = Vec::new();
+    let drawn = (1..=path.len()).find(|n| is_rail_key(&path[..*n]));
+    if let Some(rail) = drawn.filter(|n| all.at(&path[..*n]).is_none()).and_then(|n| path.get(n - 1)) {
+        found.push(vec![Step::Key("rail".into()), rail.clone()]);
+    }
+    let said = match Value::of_literal(literal) {
+        Some(Value::List(list)) => list,
+        Some(one) => vec![one],
+        None => Vec::new(),
+    };
+    let in_list = literal.starts_with('[');
+    for (i, value) in said.iter().enumerate() {
+        let path: Vec<Step> = path.iter().cloned().chain(in_list.then_some(Step::Entry(i))).collect();
+        let Value::Plain(written) = value else { continue };
+        let Some(value) = unquoted(written) else { continue };
+        for target in having_names(&all) {
+            let names = names(&target);
+            let refers = kind(&names).and_then(|named| referring(named, &names, &path, &value, ""));
+            if refers.is_some() && !found.contains(&target) {
+                found.push(target);
+            }
+        }
+    }
+    let mates = |plug: &Vec<Step>| -> Vec<Vec<Step>> {
+        let path: Vec<Step> = plug.iter().cloned().chain([Step::Key("mates".into())]).collect();
+        match (names(plug).first(), all.at(&path)) {
+            (Some(&"plug"), Some(Value::Plain(mates))) => referred(tree, &path, mates),
+            _ => Vec::new(),
+        }
+    };
+    let over: Vec<Vec<Step>> = found.iter().flat_map(mates).collect();
+    found.extend(over);
+    found
+}
+
+/// The paths of all that others may refer to by name.
+fn having_names(all: &Value) -> Vec<Vec<Step>> {
+    let key = |key: &str| Step::Key(key.to_owned());
+    let mut found = Vec::new();
+    for table in ["rail", "load", "part", "plug"] {
+        for name in all.get(table).into_iter().flat_map(Value::keys) {
+            let path = vec![key(table), key(name)];
+            for inner in ["sockets", "output"] {
+                let at: Vec<Step> = path.iter().cloned().chain([key(inner)]).collect();
+                for name in all.at(&at).into_iter().flat_map(Value::keys) {
+                    found.push(at.iter().cloned().chain([key(name)]).collect());
+                }
+            }
+            found.push(path);
+        }
+    }
+    found
+}
+
 /// Whether what stands at such a path has a name of its own.
 pub(super) fn is_named(steps: &[Step]) -> bool {
     steps.iter().all(|s| matches!(s, Step::Key(_))) && kind(&names(steps)).is_some()
@@ -74,15 +133,25 @@ fn stands(tree: &Tree<'_>, path: &[Step]) -> bool {
     tree.find(path).is_some() || tree.is_spread(path)
 }
 
-fn check(tree: &Tree<'_>, path: &[Step], named: Named<'_>, name: &str) -> Result<(), EditError> {
-    let good = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
-    let owner = matches!(named, Named::Load | Named::Part | Named::Plug);
+/// Whether something new at a path, or what stands there, may be called so.
+pub(super) fn can_be(path: &[Step], name: &str) -> Result<(), EditError> {
+    let named = kind(&names(path));
     // Stages of the first power are called so, where a load's name could stand as well.
-    let stage = matches!(named, Named::Load | Named::Part) && matches!(name, "cold" | "source");
-    let reserved = (owner || named == Named::Rail) && matches!(name, "com" | "chassis");
-    if name.is_empty() || !name.chars().all(good) || stage || reserved {
+    let stage = matches!(named, Some(Named::Load | Named::Part)) && matches!(name, "cold" | "source");
+    // Ways of a socket are called so, where a rail's name could stand as well.
+    let way = named == Some(Named::Rail) && name == "-";
+    let owner = matches!(named, Some(Named::Load | Named::Part | Named::Plug | Named::Rail));
+    let reserved = owner && matches!(name, "com" | "chassis");
+    let good = |b: u8| b.is_ascii_alphanumeric() || b == b'-' || b == b'_';
+    if name.is_empty() || !name.bytes().all(good) || stage || way || reserved {
         return Err(EditError::NoName(name.to_owned()));
     }
+    Ok(())
+}
+
+fn check(tree: &Tree<'_>, path: &[Step], named: Named<'_>, name: &str) -> Result<(), EditError> {
+    can_be(path, name)?;
+    let owner = matches!(named, Named::Load | Named::Part | Named::Plug);
     let with =
         |table: &[Step]| -> Vec<Step> { table.iter().cloned().chain([Step::Key(name.to_owned())]).collect() };
     let beside = with(&path[..path.len() - 1]);

@@ -129,7 +129,9 @@ fn entries_leave_lists_neat() {
     let text = "wires = [\n  # red\n  { a = 1 }, # one\n  # black\n  { a = 2 }, # two\n  { a = 3 } # three\n]\nsockets = [\"com\", \"p5\", \"-\"] # ways\n";
     let wires = |n: usize| remove(text, &format!("wires[{n}]")).unwrap();
     assert_eq!(wires(0), text.replace("  { a = 1 }, # one\n", ""));
-    assert_eq!(wires(1), text.replace("  { a = 2 }, # two\n", ""));
+    // What stands directly above an entry is said of it, and would be said of another without it: it goes along. What begins
+    // the list may be said of all of it, and stays.
+    assert_eq!(wires(1), text.replace("  # black\n  { a = 2 }, # two\n", ""));
     assert_eq!(wires(2), text.replace("  { a = 3 } # three\n", ""));
     assert_eq!(wires(3), text);
     let socket = |n: usize| remove(text, &format!("sockets[{n}]")).unwrap();
@@ -151,6 +153,56 @@ fn entries_leave_lists_neat() {
     );
     let noted = "[wiring] # of 1983\nwires = [{ a = 1 }]\n";
     assert_eq!(remove(noted, "wiring.wires[0]").unwrap(), "[wiring] # of 1983\n");
+}
+
+#[test]
+fn a_comment_directly_above_an_entry_goes_with_it_and_one_that_stands_apart_stays() {
+    let found = "# --- found ---\n\n# seen by Mary\n# on Monday\n[[found]]\nwhat = \"a\"\n\n# by John\n[[found]]\nwhat = \"b\"\n";
+    assert_eq!(remove(found, "found[0]").unwrap(), "# --- found ---\n\n# by John\n[[found]]\nwhat = \"b\"\n");
+    assert_eq!(
+        remove(found, "found[1]").unwrap(),
+        "# --- found ---\n\n# seen by Mary\n# on Monday\n[[found]]\nwhat = \"a\"\n"
+    );
+    let loads = "[load.a]\nname = \"A\"\n\n# the lamp\n[load.b]\nname = \"B\"\n";
+    assert_eq!(remove(loads, "load.b").unwrap(), "[load.a]\nname = \"A\"\n");
+    // What heads a file stays, and so does what heads a table, and what is said of a plain value.
+    let rails =
+        "# a file\n[rail]\n# all\np5 = { nominal = \"5 V\" }\n# thick\np12 = { nominal = \"12 V\" }\n";
+    assert_eq!(remove(rails, "rail.p5").unwrap(), rails.replace("p5 = { nominal = \"5 V\" }\n", ""));
+    assert_eq!(
+        remove(rails, "rail.p12").unwrap(),
+        rails.replace("# thick\np12 = { nominal = \"12 V\" }\n", "")
+    );
+    let fuse = "[part.f]\nkind = \"fuse\"\n# of 1983\nrating = \"2 A\"\n";
+    assert_eq!(remove(fuse, "part.f.rating").unwrap(), fuse.replace("rating = \"2 A\"\n", ""));
+}
+
+#[test]
+fn a_list_over_lines_keeps_the_comments_of_what_stays() {
+    let text = "[load.b]\nsockets.j1 = [ # ways\n  \"com\", # pin 1, traced\n  \"com\",\n  \"p5\", \"p5\", # thick\n  \"p12\", \"m12\", # thin\n] # seen\n";
+    let ways = |list: &str| put(text, "load.b.sockets.j1", list).unwrap();
+    assert_eq!(ways("[\"com\", \"com\", \"p5\", \"p5\", \"p12\", \"-\"]"), text.replace("m12", "-"));
+    assert_eq!(ways("[\"com\", \"com\", \"p5\", \"p5\", \"p12\", \"m12\"]"), text);
+    assert_eq!(
+        ways("[\"com\", \"com\", \"p5\", \"p12\", \"m12\"]"),
+        text.replace("\"p5\", \"p5\"", "\"p5\"")
+    );
+    assert_eq!(
+        ways("[\"com\", \"com\", \"p5\", \"p5\", \"p12\", \"m12\", \"x\"]"),
+        text.replace("\"m12\"", "\"m12\", \"x\"")
+    );
+    assert_eq!(
+        ways("[\"x\", \"com\", \"com\", \"p5\", \"p5\", \"p12\", \"m12\"]"),
+        text.replace("  \"com\", # pin", "  \"x\",\n  \"com\", # pin")
+    );
+    for list in
+        ["[\"a\"]", "[\"com\", \"b\", \"p12\", \"c\", \"d\"]", "[\"m12\", \"p12\", \"p5\", \"com\"]", "[]"]
+    {
+        let tree = ways(list);
+        let held = value::Value::of(&Tree::of(&tree).unwrap());
+        assert_eq!(held.at(&steps("load.b.sockets.j1").unwrap()), value::Value::of_literal(list).as_ref());
+        assert!(tree.ends_with("] # seen\n"), "{tree}");
+    }
 }
 
 #[test]
@@ -224,9 +276,13 @@ fn a_name_that_cannot_be_is_refused() {
     assert_eq!(refused("load.board", "fuse"), EditError::Taken("part.fuse".into()));
     assert_eq!(refused("plug.p1", "p2"), EditError::Taken("plug.p2".into()));
     assert_eq!(refused("part.supply.output.v1", "v2"), EditError::Taken("part.supply.output.v2".into()));
-    for name in ["", "a b", "a.b", "com", "chassis", "cold", "\"x\""] {
+    for name in ["", "a b", "a.b", "com", "chassis", "cold", "\"x\"", "plåtine"] {
         assert_eq!(refused("load.board", name), EditError::NoName(name.into()));
+        assert_eq!(can_be("load.*", name), Err(EditError::NoName(name.into())), "a new one neither");
     }
+    assert_eq!(refused("rail.p5", "-"), EditError::NoName("-".into()));
+    assert_eq!(can_be("rail.*", "-"), Err(EditError::NoName("-".into())));
+    assert_eq!(can_be("rail.*", "cold"), Ok(()));
     for path in
         ["load.printer", "job.title", "load.board.draws.p5", "wiring.wires[0]", "load", "machine.case"]
     {

@@ -36,7 +36,7 @@ static HEAD: Section = section(
     "the head of the job",
     &[
         needed("title", Text, "What the job is called."),
-        key("country", Text, "Country whose mains it will live on, as ISO 3166 code: \"IE\"."),
+        key("country", Text, "Country whose mains it will live on; in the file its ISO 3166 code, \"IE\"."),
         key(
             "mains",
             Value("226..241 V"),

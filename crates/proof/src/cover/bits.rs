@@ -46,6 +46,11 @@ impl Bits {
         self.words.iter().map(|word| word.count_ones() as usize).sum()
     }
 
+    /// Bytes that it takes.
+    pub fn weight(&self) -> usize {
+        size_of_val(&*self.words)
+    }
+
     /// Whether no number is in it.
     pub fn is_empty(&self) -> bool {
         self.words.iter().all(|word| *word == 0)

@@ -146,7 +146,8 @@ impl<'a> Cursor<'a> {
             return Err(ParseError {
                 at: start..self.pos.max(start + number.len()),
                 message: format!("expected {} with its unit ({})", Q::NAME, unit_list::<Q>()),
-                hint: Some(format!("did you mean {number} {}?", Q::SYMBOLS[0].text)),
+                // Which unit is meant hangs on what the value is of: a wire's millimetres are no room's metres.
+                hint: None,
             });
         }
         if let Some(factor) = factor_in(word, Q::SYMBOLS) {
@@ -261,7 +262,18 @@ fn number_length(text: &str) -> usize {
     i
 }
 
-fn unit_word(rest: &str) -> &str {
+/// What stands behind the number, or the range, that a text begins with; nothing if it begins with none.
+pub(super) fn behind_number(text: &str) -> Option<&str> {
+    let mut c = Cursor::new(text);
+    c.number().ok()?;
+    if c.word("..") || c.word("…") {
+        c.number().ok()?;
+    }
+    c.skip_space();
+    Some(c.rest())
+}
+
+pub(super) fn unit_word(rest: &str) -> &str {
     let stop = rest
         .find(|c: char| c.is_whitespace() || matches!(c, '±' | '+' | ',' | ';' | '~'))
         .unwrap_or(rest.len());
@@ -296,7 +308,7 @@ fn unit_list<Q: Quantity>() -> String {
 }
 
 /// The physical quantity a unit belongs to, for "found A, which is a current".
-fn name_of_unit(word: &str) -> Option<&'static str> {
+pub(super) fn name_of_unit(word: &str) -> Option<&'static str> {
     macro_rules! look {
         ($($q:ident),+) => { $( if factor_in(word, units::$q::SYMBOLS).is_some() { return Some(units::$q::NAME); } )+ };
     }

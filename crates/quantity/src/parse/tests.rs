@@ -46,7 +46,7 @@ fn mistakes_are_pointed_at() {
     assert_eq!((wrong.at.clone(), wrong.message.contains("which is a current")), (2..3, true));
     let missing = value::<Voltage>("5").unwrap_err();
     assert_eq!(missing.at, 0..1);
-    assert_eq!(missing.hint.unwrap(), "did you mean 5 V?");
+    assert_eq!(missing.hint, None, "which unit is meant is told by who knows what the value is of");
     let comma = value::<Voltage>("2,3 A").unwrap_err();
     assert_eq!(comma.at, 0..3);
     assert!(comma.hint.unwrap().contains("2.3"));
@@ -59,6 +59,26 @@ fn mistakes_are_pointed_at() {
     assert_eq!(value::<Current>("2.3 A often").unwrap_err().at, 6..11);
     assert!(conductor("AWG 99").is_err() && conductor("0 mm²").is_err());
     assert!(size("380 x 290 mm").is_err());
+}
+
+#[test]
+fn a_missing_unit_is_that_of_the_example() {
+    for (example, text, meant) in [
+        ("320 mm", "150", Some("150 mm")),
+        ("320 mm", " 150 ", Some("150 mm")),
+        ("90..264 V", "90..264", Some("90..264 V")),
+        ("2.3 A ± 25 %", "1.5", Some("1.5 A")),
+        ("0.75 mm²", "1.5", Some("1.5 mm²")),
+        // A unit is there, and a wrong one; no number; an example that has no unit of its own.
+        ("320 mm", "150 V", None),
+        ("320 mm", "150 ± 5 %", None),
+        ("320 mm", "long", None),
+        ("380 x 290 x 95 mm", "380", None),
+        ("com com p5 p5", "5", None),
+        ("", "5", None),
+    ] {
+        assert_eq!(with_unit_of(example, text).as_deref(), meant, "{text:?} for {example:?}");
+    }
 }
 
 /// A box with a minus of three bytes was once pointed at in the middle of that character.

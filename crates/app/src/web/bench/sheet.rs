@@ -101,8 +101,7 @@ pub fn whole(bench: &Bench<'_, '_>, standing: &Standing, name: &str, revision: u
 fn stage(bench: &Bench<'_, '_>, s: usize, number: &mut usize) -> Markup {
     let (job, stages) = (bench.job, &bench.proof.setup.stages);
     let setup = &bench.proof.setup;
-    let readings: Vec<&Reading> =
-        bench.proof.asked_at(s).map(|r| &setup.readings[r]).collect();
+    let readings: Vec<&Reading> = bench.proof.asked_at(s).map(|r| &setup.readings[r]).collect();
     if readings.is_empty() && stages[s].open.is_some() {
         return html! {};
     }

@@ -44,22 +44,54 @@ impl Standing {
         parts.join(" and ")
     }
 
+    fn finds(&self) -> String {
+        let says = if self.stops.len() == 1 { "says" } else { "say" };
+        format!("{} of the check {says}:", words::count(self.stops.len(), "finding"))
+    }
+
     /// As it stands before anything is begun; `at` is the job's address.
     pub fn told(&self, at: &str) -> Markup {
         html! {
             @if !self.stops.is_empty() {
-                div.caution {
-                    p { strong { "STOP." } " " (words::count(self.stops.len(), "finding")) " of the check say: do not energise." }
+                div.problem {
+                    p { strong.stops { "STOP." } " " (self.finds()) " do not energise." }
                     ul { @for (subject, says) in self.stops.iter().take(TOLD) { li { strong { (subject) } ": " (says) } } }
-                    p { a href=(format!("{at}/record")) { "All of them, with their cures" } }
+                    p {
+                        a href=(format!("{at}/record")) {
+                            @match self.stops.len().saturating_sub(TOLD) {
+                                0 => "All of them, with their cures",
+                                more => { "And " (more) " more; all of them, with their cures" },
+                            }
+                        }
+                    }
                 }
             }
             @if self.escapes > 0 {
-                p.caution {
-                    strong { "STOP." } " " (words::count(self.escapes, "mistake")) " no reading of the plan catches in time. "
+                p.problem {
+                    strong.stops { "STOP." } " " (words::count(self.escapes, "mistake")) " no reading of the plan catches in time. "
                     a href=(format!("{at}/proof")) { "See them" } " before any power; a cure closes them, going on does not."
                 }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(stops: usize) -> String {
+        let stops = (0..stops).map(|n| (format!("rail {n}"), "It is too low".to_owned())).collect();
+        Standing { stops, escapes: 0 }.told("/job/x").into_string()
+    }
+
+    #[test]
+    fn how_many_stops_are_not_told_one_by_one_is_said() {
+        assert!(
+            told(1).contains("1 finding of the check says: do not energise") && !told(1).contains("more")
+        );
+        assert!(told(12).contains("12 findings of the check say: do not energise"));
+        assert!(told(12).contains("And 6 more;") && told(12).matches("<li>").count() == 6);
+        assert!(!told(6).contains("more"));
     }
 }

@@ -2,6 +2,7 @@
 
 use super::super::form::Sent;
 use super::super::frame;
+use super::super::pages::{Of, Page, head};
 use super::super::problem::Problem;
 use super::super::site::Shared;
 use super::super::visitor::Visitor;
@@ -42,11 +43,12 @@ pub async fn start(
     });
     let ((readings, stages, time), standing) = facts.await??;
     let body = html! {
-        p.crumbs { a href=(format!("/job/{name}")) { (job.title) } }
+        (head::title(&Of { revision: newest.made.number, ..Of::new(name.clone(), Page::Record) }, &job.title))
+        (head::tabs(&name, "first-power"))
         h1 { "First power" }
         p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
         (standing.told(&format!("/job/{name}")))
-        p { (readings) " at " (stages) ", about " (time) " at the bench. " (sheet::HOW) }
+        p { (readings) " at " (stages) ", about " (time) " at the bench. " (how()) }
         @if let Some((powered, says)) = powered {
             p.powered { a href=(path(&name, powered.run)) { (says) ", first power " (powered.run) } }
             p { "Another can be begun when that one is off and its reservoirs are discharged." }
@@ -54,10 +56,14 @@ pub async fn start(
             input type="hidden" name="token" value=(site.token(&visitor));
             input type="hidden" name="revision" value=(newest.made.number);
             @if !standing.is_clear() {
-                label for="why" { "Begin all the same? Say why: the record keeps it." }
-                input id="why" name="why" required maxlength="500";
+                div.field {
+                    label for="why" { "Begin all the same? Say why: the record keeps it." }
+                    input id="why" name="why" required maxlength="500";
+                }
             }
-            button.big type="submit" { "Begin" @if !runs.is_empty() { " anew" } " with revision " (newest.made.number) }
+            div.buttons {
+                button.big type="submit" { "Begin" @if !runs.is_empty() { " anew" } " with revision " (newest.made.number) }
+            }
         } }
         p { a href=(format!("/job/{name}/sheet")) { "On paper instead" } }
         @if !runs.is_empty() {
@@ -74,6 +80,11 @@ pub async fn start(
         }
     };
     Ok(Html(frame::page(&format!("First power: {}", job.title), &body).into_string()))
+}
+
+/// How to read. On paper the number is written down before the window is looked at; here the window stands above the keys.
+fn how() -> &'static str {
+    sheet::HOW.split_once(". ").map_or(sheet::HOW, |(_, rest)| rest)
 }
 
 /// What the form says.

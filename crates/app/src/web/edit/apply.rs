@@ -1,7 +1,7 @@
 //! A form as changes of the job's text: what a field showed and what was sent are compared, and only what differs is a change.
 
 use super::last::{Fields, Refusal, value};
-use super::names::{NAME, chosen, new_names, real};
+use super::names::{NAME, chosen, in_forms, new_names, real};
 use super::written::Written;
 use toml::{Table, Value};
 use voltwright_job::edit::{self, EditError};
@@ -145,6 +145,25 @@ pub fn section(path: &str) -> Option<&'static Section> {
         };
     }
     Some(section)
+}
+
+/// Whether a form may be about what stands at a path: a section, an entry of one, a wire. Names with characters of their own
+/// meaning in a path would lead elsewhere.
+pub fn has_form(path: &str) -> bool {
+    let is_entry = |entry: &str, list: &str| {
+        let n = entry.strip_prefix(list).and_then(|n| n.strip_prefix('[')?.strip_suffix(']'));
+        n.is_some_and(|n| n.parse::<usize>().is_ok())
+    };
+    let form = |key: &str| JOB.key(key, None).map(|key| key.form);
+    match path.split('.').collect::<Vec<_>>()[..] {
+        ["wiring", wire] => is_entry(wire, "wires"),
+        [table, name] => matches!(form(table), Some(Form::Named(_))) && (name == "*" || in_forms(name)),
+        [key] => match key.split_once('[') {
+            Some((list, _)) => matches!(form(list), Some(Form::Tables(_))) && is_entry(key, list),
+            None => matches!(form(key), Some(Form::Table(_))),
+        },
+        _ => false,
+    }
 }
 
 /// What stands at a path.

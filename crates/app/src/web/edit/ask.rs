@@ -41,6 +41,7 @@ fn asked(n: usize, question: &Question) -> Markup {
         @for field in &question.fields { input type="hidden" name=(format!("of:{n}")) value=(field); }
         fieldset {
             legend { (label(key)) " " code.key { (question.path) } }
+            @if !question.note.is_empty() { p.help { (question.note) } }
             @for (choice, says, value) in [("now", "As it stands now", &question.now), ("typed", "As you typed it", &question.typed)] {
                 label.choice {
                     input type="radio" name=(format!("keep:{n}")) value=(choice) required;

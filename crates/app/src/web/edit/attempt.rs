@@ -2,8 +2,9 @@
 
 use super::apply::{apply, at};
 use super::last::{Fields, Refusal, counted};
+use super::merge::upon_newest;
 use super::names::{about, landed, real};
-use super::notes::{Notes, Weight};
+use super::notes::{Known, Notes, Weight};
 use super::save::On;
 use super::written::Written;
 use crate::web::desk::Sight;
@@ -53,16 +54,20 @@ pub async fn attempt(
 ) -> Result<Json<Told>, Problem> {
     let job = site.job(&name).await?;
     let (id, upon) = (job.job, typed.upon);
-    let old = site.store(move |store| store.revision(id, upon)).await?.text;
-    let tried = Tried::of(&old, counted(typed.fields)?);
-    let of = Of { revision: upon, ..Of::new(name, page) };
+    let (base, newest) = site.store(move |s| Ok((s.revision(id, upon)?, s.newest(id)?))).await?;
+    let mut tried = Tried::of(&base.text, counted(typed.fields)?);
+    let is_old = newest.made.number != upon;
+    let saved = if is_old && tried.move_to(&newest.text) { &newest } else { &base };
+    let of = Of { revision: saved.made.number, ..Of::new(name, page) };
+    let known = site.desks.of(&saved.text).look(|sight| Known::of(sight)).await?;
     let told = site.desks.trying(&tried.text).look(move |sight| {
-        let notes = Notes::of(sight);
+        let notes = Notes::of(sight).since(&known, sight, page.stretches());
+        let refused: Vec<&Refusal> = tried.refused().collect();
         Told {
             path: spine::path(sight).into_string(),
             beside: beside(sight, &of, page, &tried),
             fields: tried.wrong(&notes),
-            foot: notes.foot(&about(&tried.fields)).into_string(),
+            foot: notes.foot(&about(&tried.fields), &refused).into_string(),
         }
     });
     told.await.map(Json)
@@ -123,6 +128,18 @@ impl Tried {
         Self { old: old.to_owned(), text, fields, refusals, filled }
     }
 
+    /// Takes over what others have saved since, where that leaves the form as it is; whether it did.
+    fn move_to(&mut self, newest: &str) -> bool {
+        let Some(text) = upon_newest(&self.old, newest, &self.fields) else { return false };
+        self.text = text;
+        true
+    }
+
+    /// What cannot be written, at a field.
+    fn refused(&self) -> impl Iterator<Item = &Refusal> {
+        self.refusals.iter().filter(|r| !r.is_early && !r.field.is_empty())
+    }
+
     /// What is wrong at which field: what cannot be written, and what the text says of the values that were.
     fn wrong(&self, notes: &Notes) -> Vec<Wrong> {
         let wrong = |name: &str, says: &str, weight: Weight| Wrong {
@@ -130,8 +147,7 @@ impl Tried {
             says: says.to_owned(),
             gravity: weight.key(),
         };
-        let refused = self.refusals.iter().filter(|r| !r.is_early && !r.field.is_empty());
-        let mut all: Vec<Wrong> = refused.map(|r| wrong(&r.field, &r.says, Weight::Error)).collect();
+        let mut all: Vec<Wrong> = self.refused().map(|r| wrong(&r.field, &r.says, Weight::Error)).collect();
         let (held, made) = (self.old.parse().unwrap_or_default(), self.text.parse().unwrap_or_default());
         for (name, _) in self.fields.iter().filter(|(_, value)| !value.trim().is_empty()) {
             let path = Written::of(name).and_then(|(_, path)| self.path(path, &held, &made));

@@ -1,6 +1,7 @@
 //! One field of a form: its label in words and as the file has it, its help, what it shows, and what is wrong with that.
 
 use super::notes::Weight;
+use crate::web::frame::marked;
 use maud::{Markup, html};
 
 /// A field.
@@ -28,6 +29,8 @@ pub struct Wrong {
     pub weight: Weight,
     /// What was expected, and what to do.
     pub says: String,
+    /// Whether the form was refused for it: then the field has the focus.
+    pub is_refused: bool,
 }
 
 impl Field<'_> {
@@ -46,6 +49,10 @@ impl Field<'_> {
         self.wrong.as_ref().filter(|wrong| wrong.weight == Weight::Error).map(|_| "true")
     }
 
+    fn is_refused(&self) -> bool {
+        self.wrong.as_ref().is_some_and(|wrong| wrong.is_refused)
+    }
+
     fn framed(&self, control: &Markup) -> Markup {
         let [key, about] = self.ids();
         html! {
@@ -57,7 +64,7 @@ impl Field<'_> {
                 (control)
                 div id=(about) {
                     @if let Some(wrong) = &self.wrong { p.problem.(wrong.weight.key()) { (wrong.says) } }
-                    @if !self.about.is_empty() { p.help { (self.about) } }
+                    @if !self.about.is_empty() { p.help { (marked(self.about)) } }
                 }
             }
         }
@@ -66,14 +73,14 @@ impl Field<'_> {
     /// A short name.
     pub fn named(&self) -> Markup {
         self.framed(&html! {
-            input id=(self.name) name=(self.name) value=(self.shown) maxlength="40" aria-describedby=(self.described()) aria-invalid=[self.invalid()];
+            input id=(self.name) name=(self.name) value=(self.shown) maxlength="40" aria-describedby=(self.described()) aria-invalid=[self.invalid()] autofocus[self.is_refused()];
         })
     }
 
     /// One line.
     pub fn line(&self, example: &str, list: Option<&str>) -> Markup {
         self.framed(&html! {
-            input id=(self.name) name=(self.name) value=(self.shown) placeholder=(example) list=[list] aria-describedby=(self.described()) aria-invalid=[self.invalid()];
+            input id=(self.name) name=(self.name) value=(self.shown) placeholder=(example) list=[list] aria-describedby=(self.described()) aria-invalid=[self.invalid()] autofocus[self.is_refused()];
         })
     }
 
@@ -84,7 +91,7 @@ impl Field<'_> {
         let field = Field { about: &about, ..self };
         field.framed(&html! {
             // A browser takes the first line end away.
-            textarea id=(field.name) name=(field.name) rows=(rows) placeholder=(example) aria-describedby=(field.described()) aria-invalid=[field.invalid()] { "\n" (field.shown) }
+            textarea id=(field.name) name=(field.name) rows=(rows) placeholder=(example) aria-describedby=(field.described()) aria-invalid=[field.invalid()] autofocus[field.is_refused()] { "\n" (field.shown) }
         })
     }
 
@@ -98,7 +105,7 @@ impl Field<'_> {
         let all: Vec<(&str, &str)> = all.collect();
         let is_known = self.shown.is_empty() || all.iter().any(|(value, _)| *value == self.shown);
         self.framed(&html! {
-            select id=(self.name) name=(self.name) aria-describedby=(self.described()) aria-invalid=[self.invalid()] {
+            select id=(self.name) name=(self.name) aria-describedby=(self.described()) aria-invalid=[self.invalid()] autofocus[self.is_refused()] {
                 option value="" { "–" }
                 @for (value, says) in &all { option value=(value) selected[*value == self.shown] { (says) } }
                 // What the file holds and no choice knows is kept in sight.

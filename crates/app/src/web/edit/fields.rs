@@ -3,9 +3,10 @@
 use super::field::{Field, Wrong};
 use super::label::label;
 use super::last::Last;
-use super::names::{NAME, NEW};
+use super::names::{NAME, NEW, NO_FORM, in_forms};
 use super::notes::{Notes, Weight};
 use super::written::Written;
+use crate::web::frame::marked;
 use crate::web::workshop::countries;
 use maud::{Markup, html};
 use toml::{Table, Value};
@@ -82,7 +83,8 @@ impl<'s> Seat<'s> {
                 ({
                     let own_path = format!("{at}.{own}");
                     self.inner(key, &format!("{} {own}", label(key.name)), &own_path, true, |seat| html! {
-                        (seat.table(section, value.as_table())) (seat.renaming(&own_path))
+                        @if in_forms(own) { (seat.table(section, value.as_table())) (seat.renaming(&own_path)) }
+                        @else { p.help { (NO_FORM) } }
                     })
                 })
             }
@@ -105,8 +107,12 @@ impl<'s> Seat<'s> {
                 ({
                     let (path, called) = (format!("{at}.{own}"), format!("{called} {own}"));
                     html! {
-                        (self.field(written, &path, &called, key.about, Some(value)).line(example, None))
-                        (Seat { group: &called, ..self }.renaming(&path))
+                        @if in_forms(own) {
+                            (self.field(written, &path, &called, key.about, Some(value)).line(example, None))
+                            (Seat { group: &called, ..self }.renaming(&path))
+                        } @else {
+                            p.help { (called) ": " (NO_FORM) }
+                        }
                     }
                 })
             }
@@ -156,7 +162,7 @@ impl<'s> Seat<'s> {
         html! {
             details.inner open[is_there || is_typed] {
                 summary { (title) }
-                p.help { (key.about) " " code.key { (key.name) } }
+                p.help { (marked(key.about)) " " code.key { (key.name) } }
                 (fields(Seat { group: &group, path: at, ..self }))
             }
         }
@@ -176,9 +182,9 @@ impl<'s> Seat<'s> {
         let (name, stands) = (written.field(at), written.shown(held));
         let shown = self.typed(&name).unwrap_or_else(|| stands.clone());
         let of_value = || self.notes.at(at).filter(|_| shown == stands);
-        let wrong = self
-            .refused(&name)
-            .or_else(|| of_value().map(|(weight, says)| Wrong { weight, says: says.to_owned() }));
+        let wrong = self.refused(&name).or_else(|| {
+            of_value().map(|(weight, says)| Wrong { weight, says: says.to_owned(), is_refused: false })
+        });
         Field { wrong, name, label, code: self.key(at), about, shown, group: self.group }
     }
 
@@ -194,7 +200,7 @@ impl<'s> Seat<'s> {
 
     fn refused(&self, name: &str) -> Option<Wrong> {
         let says = self.last?.wrong(name)?.to_owned();
-        Some(Wrong { weight: Weight::Error, says })
+        Some(Wrong { weight: Weight::Error, says, is_refused: true })
     }
 }
 

@@ -1,16 +1,17 @@
 //! A form that was filled in upon an older revision: what it changes is made upon the newest, if that was not changed since by
 //! others; else the person is asked, key by key.
 
-use super::apply::{Done, Step, What, at, section, steps, write};
-use super::last::{Fields, Refusal, value};
-use super::names::{NAME, NEW, about, new_names};
-use super::notes::is_within;
+mod asking;
+
+use super::apply::{Done, Step, What, section, steps, write};
+use super::last::{Fields, Refusal};
+use super::names::{NEW, about, new_names};
 use super::written::Written;
-use std::collections::BTreeSet;
+use asking::Asking;
+use std::collections::{BTreeMap, BTreeSet};
 use toml::Table;
 use voltwright_job::Severity;
-use voltwright_job::changes::changes;
-use voltwright_job::edit::Common;
+use voltwright_job::edit::{Common, referred};
 
 /// What a form comes to upon the newest text.
 #[derive(Debug, PartialEq, Eq)]
@@ -41,6 +42,8 @@ pub struct Question {
     pub fields: Vec<String>,
     /// What it is about.
     pub path: String,
+    /// What that was called and is called now, and what has become of what the typed value refers to; may be empty.
+    pub note: String,
     /// As it stands now.
     pub now: String,
     /// As it was typed.
@@ -65,13 +68,13 @@ pub fn merge(base: &str, newest: &str, fields: &Fields) -> Result<Merged, Refusa
         return Ok(Merged::Text(Done { text: newest.to_owned(), ..mine }, about(fields)));
     }
     new_names(&held, fields)?;
-    let (clear, open) = divided(&common, &steps);
-    let asking = Asking { common: &common, texts: (base, newest), held: &held, fields };
+    let (clear, open) = divided(&common, base, &steps);
+    let asking = Asking::new(&common, (base, newest), &held, fields);
     if !open.is_empty() {
         return Ok(Merged::Ask(asking.ask(&clear, &open)));
     }
     let done = write(newest, &clear)?;
-    if let Some(why) = falls_out(&mine.text, newest, &done.text) {
+    if let Some(why) = falls_out(base, &mine.text, newest, &done.text) {
         let all: Vec<Step> =
             steps.iter().filter(|step| clear.iter().any(|c| c.field == step.field)).cloned().collect();
         return Ok(Merged::Ask(Ask { why: Some(why), ..asking.ask(&[], &all) }));
@@ -80,17 +83,54 @@ pub fn merge(base: &str, newest: &str, fields: &Fields) -> Result<Merged, Refusa
     Ok(Merged::Text(done, common.now(&about).unwrap_or(about)))
 }
 
+/// The newest text with what a form changes, where nothing is asked for that, and all that the form shows stands where it did.
+pub fn upon_newest(base: &str, newest: &str, fields: &Fields) -> Option<String> {
+    let Ok(Merged::Text(done, now)) = merge(base, newest, fields) else { return None };
+    let common = Common::of(base, newest).ok()?;
+    let stays = |path: &str| {
+        let place = common.place(path);
+        place.path == path && !place.is_gone
+    };
+    let mut shown = fields.iter().filter_map(|(name, _)| Written::of(name));
+    (now == about(fields) && shown.all(|(_, path)| stays(path))).then_some(done.text)
+}
+
 /// The changes that can be made as they are, with their paths in the newest text; and those of fields of which something was
-/// changed since. What others did as well is in neither.
-fn divided(common: &Common, steps: &[Step]) -> (Vec<Step>, Vec<Step>) {
+/// changed since, or what it refers to. What others did as well is in neither.
+fn divided(common: &Common, base: &str, steps: &[Step]) -> (Vec<Step>, Vec<Step>) {
     let now: Vec<(&Step, Option<String>)> = steps.iter().map(|step| (step, now(common, step))).collect();
-    let open = now.iter().filter(|(step, now)| now.is_none() && !is_settled(common, step));
-    let open: Vec<&str> = open.map(|(step, _)| step.field.as_str()).collect();
+    let is_open = |(step, now): &&(&Step, Option<String>)| match now {
+        None => !is_settled(common, step),
+        Some(_) => !strange(common, base, step).is_empty(),
+    };
+    let open: Vec<&str> = now.iter().filter(is_open).map(|(step, _)| step.field.as_str()).collect();
     let is_open = |step: &Step| open.contains(&step.field.as_str());
     let clear = now.iter().filter(|(step, _)| !is_open(step));
     let clear =
         clear.filter_map(|(step, now)| Some(Step { path: now.clone()?, ..(*step).clone() })).collect();
     (clear, steps.iter().filter(|step| is_open(step)).cloned().collect())
+}
+
+/// What the value of a change refers to that is gone, is called otherwise or means something else since.
+fn strange(common: &Common, base: &str, step: &Step) -> Vec<String> {
+    let What::Put(literal) = &step.what else { return Vec::new() };
+    let all = referred(base, &step.path, literal).into_iter();
+    all.filter(|target| !means_the_same(common, target)).collect()
+}
+
+/// Whether what stands at a path is what it was to those who refer to it, whatever else of it was changed.
+fn means_the_same(common: &Common, target: &str) -> bool {
+    let place = common.place(target);
+    let keys: &[&str] = match target.split('.').collect::<Vec<_>>()[..] {
+        ["rail", _] => &["nominal"],
+        ["plug", _] => &["mates", "ways"],
+        ["part", _] => &["kind"],
+        ["part", _, "output", _] => &["volts"],
+        ["load", _] => &[],
+        _ => return common.now(target).is_some(),
+    };
+    let same = |key: &&str| common.now(&format!("{target}.{key}")).is_some();
+    !place.is_gone && place.moved.is_empty() && keys.iter().all(same)
 }
 
 /// Where a change is to be made in the newest text; nothing where others changed what it is about.
@@ -108,165 +148,38 @@ fn now(common: &Common, step: &Step) -> Option<String> {
     common.now(&step.path)
 }
 
-/// Whether others have done the same already.
+/// Whether others have done the same already. What may only be called otherwise by now, or stand elsewhere, is not gone.
 fn is_settled(common: &Common, step: &Step) -> bool {
-    match (&step.what, common.moved(&step.path)) {
-        (What::Gone, Some(moved)) => step.path == moved.from && !moved.is_there,
-        (_, Some(_)) | (What::Named(_), None) => false,
-        (What::Put(literal), None) => common.stands(&step.path, Some(literal)),
-        (What::Gone, None) => common.stands(&step.path, None),
+    let place = common.place(&step.path);
+    match &step.what {
+        What::Named(_) => false,
+        What::Put(literal) => place.moved.is_empty() && common.stands(&step.path, Some(literal)),
+        What::Gone if step.field == "do" => place.is_gone,
+        What::Gone => {
+            let table = step.path.rsplit_once('.').map_or("", |(table, _)| table);
+            place.moved.is_empty() && common.has(table) && !common.has(&step.path)
+        }
     }
 }
 
 /// What is wrong where both changes are made, and with neither by itself.
-fn falls_out(mine: &str, newest: &str, both: &str) -> Option<String> {
-    let errors = |text: &str| -> Vec<String> {
-        let all = voltwright_job::read(text).diagnostics.into_iter();
-        all.filter(|d| d.severity == Severity::Error).map(|d| d.message).collect()
+fn falls_out(base: &str, mine: &str, newest: &str, both: &str) -> Option<String> {
+    let errors = |text: &str| {
+        let mut errors: BTreeMap<String, usize> = BTreeMap::new();
+        for wrong in voltwright_job::read(text).diagnostics {
+            if wrong.severity == Severity::Error {
+                *errors.entry(wrong.message).or_default() += 1;
+            }
+        }
+        errors
     };
-    let known = [errors(mine), errors(newest)].concat();
-    errors(both).into_iter().find(|message| !known.contains(message))
-}
-
-struct Asking<'a> {
-    common: &'a Common,
-    texts: (&'a str, &'a str),
-    held: &'a Table,
-    fields: &'a Fields,
-}
-
-impl Asking<'_> {
-    fn ask(&self, clear: &[Step], open: &[Step]) -> Ask {
-        let mut ask = Ask::default();
-        for (name, value) in self.fields {
-            if name.starts_with(NEW) {
-                ask.kept.push((name.clone(), value.clone()));
-            }
-        }
-        let about = value(self.fields, "at").unwrap_or_default();
-        let now = match self.lead(about) {
-            Some(lead) => lead.readdressed(about),
-            None => self.common.now(about).unwrap_or_else(|| about.to_owned()),
-        };
-        ask.kept.push(("at".into(), now));
-        for step in firsts(clear) {
-            self.keep(&mut ask.kept, &step.field, |_| renumbered(&step.field, &step.path));
-        }
-        for step in firsts(open) {
-            let also = open.iter().filter(|other| other.field == step.field && other.path != step.path);
-            self.question(&mut ask, step, also);
-        }
-        ask
-    }
-
-    /// Asks for what a step changes, and `also` for what its field takes away with it.
-    fn question<'s>(&self, ask: &mut Ask, step: &Step, also: impl Iterator<Item = &'s Step>) {
-        let lead = self.lead(&step.path);
-        let Some(lead) = lead.filter(|lead| !lead.is_there) else {
-            let moved = self.common.moved(&step.path).map(|m| step.path.replacen(&m.from, &m.to, 1));
-            let path = moved.or_else(|| now(self.common, step)).unwrap_or_else(|| step.path.clone());
-            let mut question = self.of_field(ask, step, &path);
-            let lost: Vec<&str> = also
-                .filter(|s| at(self.held, &s.path).is_some())
-                .filter_map(|s| s.path.rsplit('.').next())
-                .collect();
-            if !lost.is_empty() {
-                question.typed = format!("{}; takes away {}", question.typed, lost.join(", "));
-            }
-            return ask.questions.push(question);
-        };
-        // All that the form shows of it is put in again.
-        if ask.questions.iter().any(|q| q.path == lead.to) {
-            return;
-        }
-        let mut fields = Vec::new();
-        for (name, value) in self.fields {
-            let path = name.split_once(':').map_or("", |(_, path)| path);
-            if is_within(path, &lead.from) && !value.trim().is_empty() {
-                fields.push(lead.readdressed(name));
-                self.keep(&mut ask.kept, name, |name| lead.readdressed(name));
-            }
-        }
-        let (now, typed) = (
-            "It is there no more: taken away, or called otherwise.",
-            "Put in again, with all that the form held.",
-        );
-        ask.questions.push(Question { fields, path: lead.to, now: now.into(), typed: typed.into() });
-    }
-
-    /// Asks for what a step changes at a path of the newest text.
-    fn of_field(&self, ask: &mut Ask, step: &Step, path: &str) -> Question {
-        let field = renumbered(&step.field, path);
-        self.keep(&mut ask.kept, &step.field, |_| field.clone());
-        let typed = value(self.fields, &step.field).unwrap_or_default().trim().to_owned();
-        let (now, typed) = match (&step.what, Written::of(&field)) {
-            (What::Named(name), _) => (path.rsplit('.').next().unwrap_or_default().to_owned(), name.clone()),
-            (_, Some((written, _))) => (written.shown(at(self.held, path)).trim().to_owned(), typed),
-            // Something is taken away that others have changed.
-            (_, None) => (self.told(&step.path), "Taken away.".to_owned()),
-        };
-        Question { fields: vec![field], path: path.to_owned(), now, typed }
-    }
-
-    /// What others did to something, in words.
-    fn told(&self, path: &str) -> String {
-        let all = changes(self.texts.0, self.texts.1);
-        let said: Vec<&str> = all.iter().filter(|c| is_within(&c.path, path)).map(|c| c.says()).collect();
-        if said.is_empty() { "It has moved in its list, or was changed.".into() } else { said.join("; ") }
-    }
-
-    fn keep(&self, kept: &mut Fields, name: &str, called: impl Fn(&str) -> String) {
-        let (called, typed) = (called(name), value(self.fields, name).unwrap_or_default());
-        if !kept.iter().any(|(name, _)| *name == called) {
-            kept.push((called, typed.to_owned()));
-        }
-    }
-
-    /// The outermost thing on the way to a path that is elsewhere now, or nowhere.
-    fn lead(&self, path: &str) -> Option<Lead> {
-        if let Some(moved) = self.common.moved(path) {
-            return Some(Lead { from: moved.from, to: moved.to, is_there: moved.is_there });
-        }
-        let ends = path.match_indices('.').map(|(i, _)| i).chain([path.len()]);
-        // A whole section, or a value by itself, is no entry.
-        let entries = ends.skip(1).map(|end| &path[..end]).filter(|p| is_entry(p));
-        let gone = entries.into_iter().find(|p| self.common.is_gone(p))?;
-        Some(Lead { from: gone.to_owned(), to: gone.to_owned(), is_there: false })
-    }
-}
-
-/// The first step of each field.
-fn firsts(steps: &[Step]) -> impl Iterator<Item = &Step> {
-    let is_first = |(i, step): &(usize, &Step)| steps[..*i].iter().all(|other| other.field != step.field);
-    steps.iter().enumerate().filter(is_first).map(|(_, step)| step)
-}
-
-/// Whether a table with a name of its own stands at a path.
-fn is_entry(path: &str) -> bool {
-    section(path).is_some() || voltwright_job::edit::is_named(path)
-}
-
-/// Where something stood and where it stands.
-struct Lead {
-    from: String,
-    to: String,
-    is_there: bool,
-}
-
-impl Lead {
-    /// A path, or a field's name, with the new place.
-    fn readdressed(&self, name: &str) -> String {
-        name.replacen(&self.from, &self.to, 1)
-    }
-}
-
-/// A field's name with the path that its change has in the newest text: other numbers, the same keys.
-fn renumbered(field: &str, path: &str) -> String {
-    match Written::of(field) {
-        Some((written, old)) if !old.contains(".*") => written.field(path),
-        _ if field.starts_with(NAME) => format!("{NAME}{path}"),
-        _ => field.to_owned(),
-    }
+    let (base, mine, newest) = (errors(base), errors(mine), errors(newest));
+    // The same may be wrong in several places: as often as each brings it, it is no wonder.
+    let is_more = |(message, count): &(String, usize)| {
+        let of = |all: &BTreeMap<String, usize>| all.get(message).copied().unwrap_or_default();
+        count + of(&base) > of(&mine) + of(&newest)
+    };
+    errors(both).into_iter().find(is_more).map(|(message, _)| message)
 }
 
 /// The fields of a form after its questions were answered: what shall stay as it stands is not sent.

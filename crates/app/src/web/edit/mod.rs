@@ -22,13 +22,15 @@ mod written;
 
 pub use attempt::attempt;
 pub use last::Last;
-pub use notes::Notes;
+pub use notes::{Notes, sentence};
 pub use save::{back, edit};
 pub use wires::wires;
 
+use super::frame::marked;
 use super::pages::Of;
 use fields::Seat;
 use maud::{Markup, html};
+use names::{NO_FORM, in_forms};
 use toml::{Table, Value};
 use voltwright_job::keys::{Form, JOB, Section};
 
@@ -64,7 +66,7 @@ pub fn section(text: &str, of: &Of, place: Place) -> Markup {
     html! {
         section.forms id=(place.key) {
             h2 { (place.title) }
-            p.faint { (key.about) }
+            p.faint { (marked(key.about)) }
             @match key.form {
                 Form::Table(section) => (table(of, &place, section, held.and_then(Value::as_table))),
                 Form::Named(section) => (named(of, &place, section, held.and_then(Value::as_table))),
@@ -94,9 +96,12 @@ fn named(of: &Of, place: &Place, section: &'static Section, held: Option<&Table>
         @for (name, value) in held.into_iter().flatten() {
             ({
                 let (path, called) = (format!("{}.{name}", place.key), format!("{} {name}", place.key));
-                entry(of, &path, &html! { (name) span.faint { (fields::summary(value)) } }, form(of, &path, &called, |seat| html! {
-                    (seat.table(section, value.as_table())) (seat.renaming(&path)) (fields::save(true))
-                }))
+                let inner = if in_forms(name) {
+                    form(of, &path, &called, |seat| html! { (seat.table(section, value.as_table())) (seat.renaming(&path)) (fields::save(true)) })
+                } else {
+                    html! { p.help { (NO_FORM) } }
+                };
+                entry(of, &path, &html! { (name) span.faint { (fields::summary(value)) } }, inner)
             })
         }
         (entry(of, &fresh, &html! { (add) }, form(of, &fresh, &add, |seat| html! {
@@ -135,16 +140,18 @@ fn entry(of: &Of, path: &str, summary: &Markup, form: Markup) -> Markup {
 /// A form that changes what stands at a path, and below it.
 fn form(of: &Of, path: &str, called: &str, inner: impl FnOnce(Seat<'_>) -> Markup) -> Markup {
     let last = Some(&of.last).filter(|last| last.at == path);
+    let refusal = last.and_then(|last| last.refusal.as_ref());
     html! {
         form.edit method="post" action=(format!("/job/{}/edit?page={}", of.name, of.page.key())) autocomplete="off" aria-label=(called) {
             input type="hidden" name="token" value=(of.token);
             input type="hidden" name="upon" value=(of.revision);
             input type="hidden" name="at" value=(path);
-            @if let Some(refusal) = last.and_then(|last| last.refusal.as_ref()) {
-                p.problem role="alert" tabindex="-1" autofocus { "Not saved. " (refusal.says) }
+            @if let Some(refusal) = refusal {
+                // The field that is wrong has the focus, where there is one.
+                p.problem role="alert" tabindex="-1" autofocus[refusal.field.is_empty()] { "Not saved. " (refusal.says) }
             }
             (inner(Seat { last, notes: &of.notes, group: "", path }))
-            output.foot { (of.notes.foot(path)) }
+            output.foot { (of.notes.foot(path, refusal.as_slice())) }
         }
     }
 }

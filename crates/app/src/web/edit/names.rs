@@ -4,11 +4,20 @@ use super::apply::at;
 use super::last::{Fields, Refusal, value};
 use super::written::Written;
 use toml::Table;
+use voltwright_job::edit::can_be;
 
 /// Before the path of something in the name of the field that holds its short name.
 pub const NAME: &str = "name:";
 /// Before the path of a table in the name of the field that holds the short name of something new in it.
 pub const NEW: &str = "new:";
+
+/// Whether what has such a name can have fields: other characters mean something else in their paths.
+pub fn in_forms(name: &str) -> bool {
+    !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == '-' || c == '_')
+}
+
+/// What is said in place of fields of what has another name.
+pub const NO_FORM: &str = "Its name has characters that forms cannot take: change it on the Text page.";
 
 /// The path that a form is about, with the names that its text has for things now.
 pub fn about(fields: &Fields) -> String {
@@ -67,7 +76,7 @@ pub fn new_names(held: &Table, fields: &Fields) -> Result<(), Refusal> {
         let fresh = format!("{}.*", &field[NEW.len()..]);
         let is_there = real(&fresh, fields).is_ok_and(|path| at(held, &path).is_some());
         let is_filled = typed.iter().any(|path| path.starts_with(&fresh));
-        let refusal = wrong_name(chosen.trim(), is_there, is_filled);
+        let refusal = wrong_name(&fresh, chosen.trim(), is_there, is_filled);
         if let Some((says, is_early)) = refusal {
             return Err(Refusal { is_early, ..Refusal::of(field, says) });
         }
@@ -76,9 +85,9 @@ pub fn new_names(held: &Table, fields: &Fields) -> Result<(), Refusal> {
 }
 
 /// What is wrong with a new name, and whether it is only that nothing is entered for it yet.
-fn wrong_name(chosen: &str, is_there: bool, is_filled: bool) -> Option<(String, bool)> {
-    if !chosen.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_') {
-        Some((format!("“{chosen}” is no name: use letters, digits and hyphens."), false))
+fn wrong_name(path: &str, chosen: &str, is_there: bool, is_filled: bool) -> Option<(String, bool)> {
+    if let Err(says) = can_be(path, chosen) {
+        Some((says.to_string(), false))
     } else if is_there {
         Some((format!("“{chosen}” is there already: change it there, or choose another name."), false))
     } else if !is_filled {

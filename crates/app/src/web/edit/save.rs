@@ -1,9 +1,10 @@
 //! Saving what a form says as a revision, upon whatever is the newest by then.
 
-use super::apply::{Done, at};
+use super::apply::{Done, at, has_form};
 use super::ask;
 use super::last::{Fields, Last, Refusal, counted, value};
 use super::merge::{Merged, answered, merge};
+use super::notes::Notes;
 use crate::clock;
 use crate::web::form::Sent;
 use crate::web::pages::{self, Of, Page};
@@ -20,7 +21,7 @@ use toml::{Table, Value};
 use voltwright_workshop::{Listed, Revision, StoreError};
 
 /// How often it is tried anew if others save at the same moment.
-const TRIES: usize = 5;
+const TRIES: usize = 50;
 
 /// Which page is looked at.
 #[derive(Deserialize)]
@@ -42,6 +43,11 @@ pub async fn edit(
     let (fields, token, id) = (answered(counted(fields)?), site.token(&visitor), job.job);
     let upon = value(&fields, "upon").and_then(|upon| upon.parse::<u32>().ok());
     let upon = upon.ok_or_else(|| Problem::unclear("The form does not say upon which revision."))?;
+    if !value(&fields, "at").is_some_and(has_form) {
+        return Err(Problem::unclear(
+            "The form is about nothing that has a form: change it on the Text page.",
+        ));
+    }
     for _ in 0..TRIES {
         let (base, newest) = site.store(move |s| Ok((s.revision(id, upon)?, s.newest(id)?))).await?;
         let number = newest.made.number;
@@ -52,10 +58,13 @@ pub async fn edit(
             Err(refusal) => return refused(&site, &job, base, (page, token), (fields, refusal)).await,
         };
         if done.text == newest.text || saved(&site, &job, &newest, (&base, &done, &about), &fields).await? {
-            return Ok(Redirect::to(&after(&name, page, &about, &fields)).into_response());
+            return Ok(Redirect::to(&after(&name, page, &about, &done.text, &fields)).into_response());
         }
     }
-    Err(Problem::from(StoreError::Conflict { yours: upon, newest: job.newest }))
+    let base = site.store(move |s| s.revision(id, upon)).await?;
+    let refusal =
+        Refusal::of("", "Others save at this moment, again and again. Nothing is lost: save once more.");
+    refused(&site, &job, base, (page, token), (fields, refusal)).await
 }
 
 /// The page with the form as it was sent.
@@ -103,7 +112,7 @@ fn is_removal(fields: &Fields) -> bool {
 
 /// Why there is a revision more.
 fn why(fields: &Fields, about: &str, (base, done): (&str, &Done)) -> String {
-    let is_new = value(fields, "at").is_some_and(|at| at.ends_with(".*"));
+    let is_new = value(fields, "at").is_some_and(|about| is_new(about, base));
     // What is taken away is named as it was.
     let (did, text) = match (is_removal(fields), is_new) {
         (true, _) => ("removed", base),
@@ -115,6 +124,12 @@ fn why(fields: &Fields, about: &str, (base, done): (&str, &Done)) -> String {
         renamed if done.also => format!("renamed {}; other values changed as well", renamed.join(", ")),
         renamed => format!("renamed {}", renamed.join(", ")),
     }
+}
+
+/// Whether a form is of something that its text does not have yet: a name to be chosen, an entry behind the last of a list.
+fn is_new(about: &str, base: &str) -> bool {
+    let is_there = || base.parse::<Table>().is_ok_and(|held| at(&held, about).is_some());
+    about.ends_with(".*") || (about.ends_with(']') && !is_there())
 }
 
 /// What a form is about, as people call it: a wire by its ends, an entry of a list by its number from one.
@@ -130,14 +145,20 @@ fn called(about: &str, text: &str) -> String {
     }
 }
 
-/// Where one goes on: the entry that was changed stands open; after a wire, the next one.
-fn after(name: &str, page: Page, about: &str, fields: &Fields) -> String {
+/// Where one goes on: the entry that was changed stands open, at the first of its fields that is wrong; after a wire without
+/// an error, the next one.
+fn after(name: &str, page: Page, about: &str, text: &str, fields: &Fields) -> String {
     let section = about.split(['.', '[']).next().unwrap_or_default();
     let page = format!("/job/{name}/{}", page.key());
     if is_removal(fields) {
         return format!("{page}#{}", encoded(section));
     }
-    let place = if section == "wiring" { "add-wire" } else { about };
+    let notes = Notes::new(text, &voltwright_job::read(text).diagnostics, &[]);
+    let place = match notes.wrong_field(about) {
+        Some(field) => field,
+        None if section == "wiring" && !notes.is_wrong(about) => "add-wire",
+        None => about,
+    };
     format!("{page}?at={}#{}", encoded(about), encoded(place))
 }
 

@@ -26,7 +26,10 @@ pub fn wires(sight: &Sight<'_, '_>, of: &Of, taken_at: &str, known: &[Option<Str
             datalist #colours { @for c in COLOURS { option value=(c) {} } }
             details.entry.fresh #add-wire open {
                 summary { "Add a wire" }
-                p.help #chosen role="status" { "Choose its two ends in the drawings above, or from the lists here." }
+                p.help #chosen role="status" {
+                    @if job.plugs.is_empty() && job.parts.is_empty() { "Choose its two ends from the lists here. Plugs and parts are drawn above once they are entered." }
+                    @else { "Choose its two ends in the drawings above, or from the lists here." }
+                }
                 (form(of, &format!("wiring.wires[{}]", wires.len()), "Add a wire", |seat| html! { (ends(seat, None)) (save(false)) }))
             }
             h2 { "Wires" }

@@ -63,7 +63,8 @@ impl Written {
     pub fn shown(self, value: Option<&Value>) -> String {
         match value {
             Some(Value::Array(list)) if self.holds_lists() => {
-                let texts: Vec<String> = list.iter().map(|v| Written::Text.shown(Some(v))).collect();
+                let texts: Vec<String> =
+                    list.iter().map(|v| self.shown_entry(Written::Text.shown(Some(v)))).collect();
                 let end = if self == Written::Lines && texts.len() == 1 { "\n" } else { "" };
                 texts.join(if self == Written::Words { " " } else { "\n" }) + end
             }
@@ -75,6 +76,12 @@ impl Written {
                 String::new()
             }
         }
+    }
+
+    /// An entry of a list as its field shows it: in quotes where it would not be seen, or would be taken for several.
+    fn shown_entry(self, text: String) -> String {
+        let is_apart = self == Written::Words && text.contains(char::is_whitespace);
+        if text.trim().is_empty() || is_apart { format!("\"{text}\"") } else { text }
     }
 
     fn holds_lists(self) -> bool {
@@ -91,15 +98,17 @@ impl Written {
         if whole.is_empty() {
             return Ok(None);
         }
-        let list =
-            |parts: Vec<&str>| format!("[{}]", parts.into_iter().map(quoted).collect::<Vec<_>>().join(", "));
+        let list = |parts: Vec<&str>| {
+            let parts = parts.into_iter().map(|part| quoted(meant(part)));
+            format!("[{}]", parts.collect::<Vec<_>>().join(", "))
+        };
         let lines = || whole.lines().map(str::trim).filter(|l| !l.is_empty()).collect::<Vec<_>>();
         Ok(Some(match self {
             // A browser shows and sends such a field without ends of lines.
             Written::Text => quoted(&whole.replace('\n', "")),
             Written::Lines if !value.contains('\n') => quoted(whole),
             Written::Lines | Written::List => list(lines()),
-            Written::Words => list(whole.split_whitespace().collect()),
+            Written::Words => list(words(whole)),
             Written::Flag if matches!(whole, "true" | "false") => whole.to_owned(),
             Written::Whole if whole.parse::<i64>().is_ok() => whole.to_owned(),
             Written::Flag => return Err(format!("“{whole}” is neither yes nor no.")),
@@ -112,5 +121,44 @@ impl Written {
     /// Whether a field that shows a value was sent back with the same.
     pub fn is_same(self, shown: &str, value: &str) -> bool {
         shown == value || self.literal(shown) == self.literal(value)
+    }
+}
+
+/// The words of a field; what stands in quotes is one.
+fn words(mut text: &str) -> Vec<&str> {
+    let mut words = Vec::new();
+    loop {
+        text = text.trim_start();
+        let quoted = text.strip_prefix('"').and_then(|rest| rest.find('"')).map(|end| end + 2);
+        let end = quoted.or_else(|| text.find(char::is_whitespace)).unwrap_or(text.len());
+        if text.is_empty() {
+            return words;
+        }
+        let (word, rest) = text.split_at(end);
+        words.push(word);
+        text = rest;
+    }
+}
+
+/// What an entry means: quotes around it are those of [`Written::shown`].
+fn meant(part: &str) -> &str {
+    part.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).unwrap_or(part)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use toml::Table;
+
+    #[test]
+    fn an_entry_that_would_not_be_seen_is_shown_and_kept() {
+        let ways: Table = "j = [\"com\", \"\", \"p 5\", \"p12\"]\n".parse().unwrap();
+        let shown = Written::Words.shown(ways.get("j"));
+        assert_eq!(shown, "com \"\" \"p 5\" p12");
+        assert_eq!(Written::Words.literal(&shown), Ok(Some("[\"com\", \"\", \"p 5\", \"p12\"]".to_owned())));
+        assert_eq!(Written::Words.literal("\"\" com com"), Ok(Some("[\"\", \"com\", \"com\"]".to_owned())));
+        let shown = Written::List.shown(ways.get("j"));
+        assert_eq!(shown, "com\n\"\"\np 5\np12");
+        assert_eq!(Written::List.literal(&shown), Ok(Some("[\"com\", \"\", \"p 5\", \"p12\"]".to_owned())));
     }
 }

@@ -1,6 +1,6 @@
 //! Cures of escapes: each was tried in the model before it is offered, and is applied with one press.
 
-use super::Of;
+use super::{Of, head};
 use crate::clock;
 use crate::proof::groups::{Group, groups};
 use crate::proof::words;
@@ -27,8 +27,8 @@ pub async fn show(
     let job = site.job(&name).await?;
     let id = job.job;
     let newest = site.store(move |store| store.newest(id)).await?;
-    let (token, revision, why) = (site.token(&visitor), newest.made.number, newest.made.why);
-    let of = Of { revision, why, token, ..Of::new(name, super::Page::Proof) };
+    let (token, revision) = (site.token(&visitor), newest.made.number);
+    let of = Of { revision, token, ..Of::new(name, super::Page::Proof) };
     let text = newest.text;
     let body = site.desks.of(&text).ask(move |bench| {
         let offered = cure::offered(&text, bench.proof, bench.threads());
@@ -40,7 +40,8 @@ pub async fn show(
 fn list(bench: &Bench<'_, '_>, offered: &[Cure], of: &Of) -> Markup {
     let groups = groups(bench.proof);
     html! {
-        p.crumbs { a href=(of.at(super::Page::Proof)) { "Proof" } }
+        (head::title(of, &bench.job.title.text))
+        (head::tabs(&of.name, super::Page::Proof.key()))
         h1 { "Cures" }
         @if bench.proof.escapes().is_empty() { p { "No mistake escapes: there is nothing to cure." } }
         @else { p { (words::count(bench.proof.escapes().len(), "mistake")) " no reading of the plan catches in time. Each of these changes was tried in the model; a press applies it as a revision, which can be undone." } }

@@ -1,6 +1,7 @@
 //! The pages of a job, one file each, all below the same spine: the power path from the wall to the board.
 
 pub mod cures;
+pub mod head;
 mod key_path;
 mod needs;
 mod options;
@@ -8,6 +9,7 @@ mod parts;
 mod proof;
 mod record;
 pub mod spine;
+mod steps;
 mod survey;
 mod wiring;
 
@@ -23,6 +25,7 @@ use axum::response::Html;
 use maud::{Markup, html};
 use record::Kept;
 use serde::Deserialize;
+use steps::Steps;
 use voltwright_rules::Stretch;
 use voltwright_workshop::{JobId, Listed, Picture, Revision, Store, StoreError};
 
@@ -50,7 +53,7 @@ impl Page {
         [Page::Survey, Page::Needs, Page::Options, Page::Wiring, Page::Proof, Page::Record];
 
     /// As it stands in an address.
-    pub fn key(self) -> &'static str {
+    pub const fn key(self) -> &'static str {
         match self {
             Page::Survey => "survey",
             Page::Needs => "needs",
@@ -62,7 +65,7 @@ impl Page {
     }
 
     /// As it is called.
-    pub fn name(self) -> &'static str {
+    pub const fn name(self) -> &'static str {
         match self {
             Page::Survey => "Survey",
             Page::Needs => "Needs",
@@ -102,8 +105,8 @@ pub struct Of {
     pub name: String,
     /// The revision that is shown, and upon which a change is made.
     pub revision: u32,
-    /// How that revision came to be.
-    pub why: String,
+    /// The steps from it, back and on.
+    pub steps: Steps,
     /// Which page it is.
     pub page: Page,
     /// The token that forms carry.
@@ -123,9 +126,9 @@ pub struct Of {
 impl Of {
     /// A page of a job, without what it shows.
     pub fn new(name: String, page: Page) -> Self {
-        let (why, token, search, pictures) = Default::default();
+        let (steps, token, search, pictures) = Default::default();
         let (kept, last, notes) = Default::default();
-        Self { name, revision: 0, why, page, token, search, pictures, kept, last, notes }
+        Self { name, revision: 0, steps, page, token, search, pictures, kept, last, notes }
     }
 
     /// The address of one of its pages.
@@ -169,17 +172,19 @@ pub async fn show(
 /// The store cannot be read; a mistake of ours.
 pub async fn rendered(site: &Shared, job: &Listed, shown: Revision, of: Of) -> Result<Html<String>, Problem> {
     let (id, page) = (job.job, of.page);
-    let pictures = site.store(move |store| pictures(store, id, page)).await?;
+    let (pictures, mut history) =
+        site.store(move |store| Ok((pictures(store, id, page)?, store.revisions(id)?))).await?;
     let revision = shown.made.number;
+    history.retain(|made| made.number <= revision);
     let kept = if page == Page::Record { record::kept(site, id, revision).await? } else { Kept::default() };
-    let of = Of { revision, why: shown.made.why, pictures, kept, ..of };
+    let of = Of { revision, steps: Steps::of(&history), pictures, kept, ..of };
     let body = site.desks.of(&shown.text).look(move |sight| {
         let of = Of { notes: Notes::of(sight), ..of };
         whole(sight, &of, page)
     });
     let body = body.await?;
     let title = format!("{}: {}", page.name(), job.title);
-    Ok(Html(frame::with_script(&title, "/static/job.js", &body).into_string()))
+    Ok(Html(frame::with_scripts(&title, &["/static/job.js", "/static/fold.js"], &body).into_string()))
 }
 
 /// The pictures of a job, where the page shows them.
@@ -191,7 +196,7 @@ fn pictures(store: &Store, job: JobId, page: Page) -> Result<Vec<Picture>, Store
 fn whole(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     html! {
         div #job data-try=(format!("/job/{}/try?page={}", of.name, page.key())) data-token=(of.token) {
-            (spine::head(sight, of, page))
+            (spine::above(sight, of, page))
             div.page {
                 div #content { (page.body(sight, of)) }
                 aside #beside aria-label="Findings" tabindex="0" { (spine::beside(sight, of, page)) }

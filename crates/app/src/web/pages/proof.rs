@@ -1,6 +1,6 @@
 //! Every wiring mistake tried: the sieve, what escapes, what catches each.
 
-use super::Of;
+use super::{Of, spine};
 use crate::proof::groups::{Group, groups};
 use crate::proof::words;
 use crate::web::desk::{Bench, Sight};
@@ -19,10 +19,16 @@ pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
         (edit::section(sight.text, of, Place::table("first-power", "The stages of first power")))
         (edit::section(sight.text, of, Place::table("meter", "The meter")))
     };
+    let stops = spine::standing(sight);
     let proved = match sight.bench() {
         Err(why) => html! { p.problem { "This cannot be proved: " (why) "." } },
-        Ok(bench) if bench.job.wires.is_empty() => html! { p { (words::NOTHING_WIRED) } },
-        Ok(bench) => proved(bench, of),
+        Ok(bench) if bench.job.wires.is_empty() => html! {
+            p {
+                "Nothing is wired in this job yet: there is no mistake to try and no reading to take. "
+                a href=(of.at(super::Page::Wiring)) { "Enter the wires on the Wiring page" } "."
+            }
+        },
+        Ok(bench) => proved(bench, of, stops),
     };
     html! {
         h1 { "Proof" }
@@ -31,14 +37,15 @@ pub fn body(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
     }
 }
 
-fn proved(bench: &Bench<'_, '_>, of: &Of) -> Markup {
+fn proved(bench: &Bench<'_, '_>, of: &Of, stops: usize) -> Markup {
     let proof = bench.proof;
     let harmful = proof.mistakes.iter().enumerate().filter(|(m, _)| proof.class(*m).is_harmful()).count();
     let escapes = proof.escapes();
     html! {
+        @if let Some(stand) = words::with_stops(stops) { p.caution { (stand) " " a href=(spine::all_stops(of)) { "See them" } } }
         p {
             (words::count(proof.mistakes.len(), "mistake")) " tried, one at a time; " (harmful) " would do harm. "
-            (words::count(proof.plan.readings.len(), "reading")) " catch " @if escapes.is_empty() { "all of them in time." } @else { "the others in time." }
+            (words::fate(proof.plan.readings.len(), harmful, escapes.len()))
         }
         figure.sieve { (PreEscaped(&sieve::sieve(proof, "sieve").svg)) }
         @if !escapes.is_empty() {
@@ -78,12 +85,12 @@ fn list(bench: &Bench<'_, '_>, search: &str) -> Markup {
     meant.sort_by_key(|m| (!proof.class(*m).escapes(), !proof.class(*m).is_harmful()));
     html! {
         p { (words::count(meant.len(), "mistake")) @if meant.len() > most { ", the first " (most) " of them" } "." }
-        div.scroll tabindex="0" role="region" aria-label="Mistakes" { table {
+        div.scroll tabindex="0" role="region" aria-label="Mistakes" { table.cards {
             thead { tr { th scope="col" { "Mistake" } th scope="col" { "Does" } th scope="col" { "Caught at" } } }
             tbody { @for m in meant.into_iter().take(most) { tr {
                 td { (proof.mistakes[m].says) }
-                td { @match proof.class(m).outcome.harm { Some((_, harm)) => (words::harm(bench.job, &harm)), None => "no harm" } }
-                td { @match (proof.class(m).caught_at, proof.class(m).is_harmful()) {
+                td data-label="Does" { @match proof.class(m).outcome.harm { Some((_, harm)) => (words::harm(bench.job, &harm)), None => "no harm" } }
+                td data-label="Caught at" { @match (proof.class(m).caught_at, proof.class(m).is_harmful()) {
                     (Some(stage), _) => (proof.setup.stages[stage].name),
                     (None, true) => strong.stops { "escapes" },
                     (None, false) => "–",

@@ -78,7 +78,7 @@ fn found(findings: &[Finding]) -> Markup {
     let mut told: Vec<&Finding> = findings.iter().filter(|f| f.severity != Severity::Note).collect();
     told.sort_by_key(|f| f.severity);
     html! {
-        p {
+        p #stops {
             @if stops > 0 { strong.stops { (words::count(stops, "stop")) ": do not energise it as it stands" } ", " }
             @else { "No stop, " }
             (words::count(cautions, "caution")) "."
@@ -94,6 +94,7 @@ fn found(findings: &[Finding]) -> Markup {
 
 /// What the proof comes to.
 fn proved(sight: &mut Sight<'_, '_>) -> Markup {
+    let stops = spine::standing(sight);
     let bench = match sight.bench() {
         Err(why) => return html! { p { "No wiring mistake could be tried: " (why) "." } },
         Ok(bench) if bench.job.wires.is_empty() => {
@@ -108,6 +109,7 @@ fn proved(sight: &mut Sight<'_, '_>) -> Markup {
     );
     html! {
         p {
+            @if let Some(stand) = words::with_stops(stops) { (stand) " " }
             (tried) " tried, one at a time. "
             @if groups.is_empty() { "Each that does harm is caught in time by one of " (readings) "." }
             @else { "The plan has " (readings) "; " strong.stops { (proof.escapes().len()) " are not caught in time" } ":" }

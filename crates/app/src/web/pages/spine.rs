@@ -1,9 +1,10 @@
 //! What all pages of a job share: its name, the way from page to page, the power path as an elevation, the findings.
 
 use super::key_path::to_enter;
-use super::{Of, Page};
+use super::{Of, Page, head};
 use crate::proof::words;
 use crate::web::desk::Sight;
+use crate::web::frame::marked;
 use maud::{Markup, PreEscaped, html};
 use toml::Table;
 use voltwright_drawing::{Width, elevation::elevation};
@@ -12,27 +13,11 @@ use voltwright_model::Solved;
 use voltwright_rules::{Finding, Severity, Unjudged};
 
 /// Name, pages, elevation.
-pub fn head(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
+pub fn above(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     let job = &sight.reading.job;
     html! {
-        div.job-title {
-            p { a href=(format!("/job/{}", of.name)) { (job.title.text) } span.faint { " · revision " (of.revision) } }
-            @if of.revision > 1 {
-                form.inline method="post" action=(format!("/job/{}/back", of.name)) {
-                    input type="hidden" name="token" value=(of.token);
-                    input type="hidden" name="number" value=(of.revision - 1);
-                    input type="hidden" name="upon" value=(of.revision);
-                    button type="submit" { "Undo: " (of.why) }
-                }
-            }
-        }
-        nav.tabs aria-label="Job" {
-            @for one in Page::ALL {
-                @if one == Page::Record { a href=(format!("/job/{}/first-power", of.name)) { "First power" } }
-                a href=(of.at(one)) aria-current=[(one == page).then_some("page")] { (one.name()) }
-            }
-            a href=(format!("/job/{}/text", of.name)) { "Text" }
-        }
+        (head::title(of, &job.title.text))
+        (head::tabs(&of.name, page.key()))
         (slim(sight, of, page))
         // What is replaced while somebody types is inside: folded, it stays folded.
         details.elevation #power-path open {
@@ -72,12 +57,22 @@ fn stops(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     html! {
         @if !here.is_empty() { a.stops href="#beside" { (words::count(here.len(), "stop")) " here" } }
         @if !elsewhere.is_empty() {
-            a.stops href=(of.at(Page::Record)) {
+            a.stops href=(all_stops(of)) {
                 @if here.is_empty() { (words::count(elsewhere.len(), "stop")) @if !page.stretches().is_empty() { " elsewhere" } }
                 @else { (elsewhere.len()) " elsewhere" }
             }
         }
     }
+}
+
+/// The address of every stop of the job.
+pub fn all_stops(of: &Of) -> String {
+    format!("{}#stops", of.at(Page::Record))
+}
+
+/// How many stops stand.
+pub fn standing(sight: &Sight<'_, '_>) -> usize {
+    sight.report().findings.iter().filter(|f| f.severity == Severity::Stop).count()
 }
 
 /// That lines with errors are left out of everything shown.
@@ -105,24 +100,24 @@ pub fn beside(sight: &mut Sight<'_, '_>, of: &Of, page: Page) -> Markup {
     let report = sight.report();
     let here: Vec<&Finding> =
         report.findings.iter().filter(|f| page.stretches().contains(&f.stretch)).collect();
-    let stops = report.findings.iter().filter(|f| f.severity == Severity::Stop).count();
+    let stops = standing(sight);
     let file: Table = sight.text.parse().unwrap_or_default();
     let elsewhere = stops - here.iter().filter(|f| f.severity == Severity::Stop).count();
     html! {
         (errors)
         h2 { "Findings" }
         (not_counted(sight))
+        (proof)
+        @if elsewhere > 0 { p { a.stops href=(all_stops(of)) { (words::count(elsewhere, "stop")) " on other pages" } } }
         @if here.is_empty() && !page.stretches().is_empty() { p { "Nothing was found here in what was entered." } }
         @for finding in &here { (one(finding, sight.text, false)) }
-        (proof)
-        @if elsewhere > 0 { p { (words::count(elsewhere, "stop")) " on other pages." } }
         (unjudged(&report.unjudged, !here.is_empty(), of, &file))
     }
 }
 
 /// What the proof comes to, in a line.
 fn proof(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
-    let at = of.at(Page::Proof);
+    let (at, stops) = (of.at(Page::Proof), standing(sight));
     match sight.bench() {
         Ok(bench) if !bench.job.wires.is_empty() => {
             let proof = bench.proof;
@@ -130,7 +125,8 @@ fn proof(sight: &mut Sight<'_, '_>, of: &Of) -> Markup {
             let escapes = proof.escapes().len();
             html! {
                 p.proof-line {
-                    a href=(at) { "Proof" } ": " (proof.mistakes.len()) " mistakes tried, " (harmful) " do harm, "
+                    a href=(at) { "Proof" } ": " @if let Some(stand) = words::with_stops(stops) { (stand) " " }
+                    (proof.mistakes.len()) " mistakes tried, " (harmful) " do harm, "
                     @if escapes == 0 { "none escapes." } @else { strong.stops { (escapes) @if escapes == 1 { " escapes" } @else { " escape" } } "." }
                 }
             }
@@ -151,7 +147,7 @@ fn errors(sight: &Sight<'_, '_>, of: &Of) -> Markup {
                     li {
                         strong { @if d.severity == Gravity::Error { "Error" } @else { "Warning" } } ", "
                         a href=(format!("/job/{}/text#line-{}", of.name, lines.line(d.span.start))) { "line " (lines.line(d.span.start)) }
-                        ": " (d.message) @if let Some(hint) = &d.hint { " – " (hint) }
+                        ": " (marked(&d.message)) @if let Some(hint) = &d.hint { " – " (marked(hint)) }
                     }
                 }
             }
@@ -167,10 +163,12 @@ pub fn one(finding: &Finding, text: &str, open: bool) -> Markup {
         Severity::Note => ("note", "Note"),
     };
     let line = finding.place.as_ref().map(|place| Lines::new(text).line(place.start));
+    let first = words::first_sentence(&finding.says);
+    let rest = finding.says[first.len()..].trim_start();
     html! {
         details.finding.(class) open[open] {
-            summary { strong { (word) } " " b { (finding.subject) } span.faint { " – " (words::first_sentence(&finding.says)) } }
-            p { (finding.says) @if let Some(line) = line { span.faint { " (line " (line) ")" } } }
+            summary { strong { (word) } " " b { (finding.subject) } span.faint { " – " (first) } }
+            @if !rest.is_empty() || line.is_some() { p { (rest) @if let Some(line) = line { span.faint { " (line " (line) ")" } } } }
             @if let Some(cure) = &finding.cure { p { strong { "Cure: " } (cure) } }
             @if let Some(working) = &finding.working { pre.working tabindex="0" { (working.by_hand()) } }
             p.faint { (finding.code) }
@@ -186,6 +184,28 @@ fn unjudged(all: &[Unjudged], is_more: bool, of: &Of, file: &Table) -> Markup {
                 summary { (judgements) @if all.len() == 1 { " waits for an entry" } @else { " wait for an entry" } }
                 ul { @for one in all { li { strong { (one.subject) } ": enter " (to_enter(&one.enter, of, file)) "; it tells " (one.tells) } } }
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_opened_finding_says_its_first_sentence_once() {
+        let text = include_str!("../../../../../examples/desk-computer/first-draft.toml");
+        let reading = voltwright_job::read(text);
+        let findings = voltwright_rules::check(&reading.job).findings;
+        let long = |f: &&Finding| f.says.len() > words::first_sentence(&f.says).len();
+        assert!(findings.iter().any(|f| long(&f)) && findings.iter().any(|f| !long(&f)));
+        for finding in &findings {
+            let shown = one(finding, text, false).into_string();
+            let says = html! { (finding.says) }.into_string();
+            let first = html! { (words::first_sentence(&finding.says)) }.into_string();
+            assert_eq!(shown.matches(&first).count(), 1, "{shown}");
+            let rest = says[first.len()..].trim_start();
+            assert!(shown.contains(rest), "{rest}: {shown}");
         }
     }
 }

@@ -1,8 +1,8 @@
 //! The survey: the machine, its nameplate, what was found; dangers first.
 
-use super::Of;
 use super::key_path::to_enter;
 use super::record::dangers;
+use super::{Of, spine};
 use crate::caution;
 use crate::proof::words::count;
 use crate::web::desk::Sight;
@@ -38,13 +38,16 @@ const TOLD: usize = 3;
 fn next(sight: &Sight<'_, '_>, of: &Of) -> Markup {
     let report = sight.report();
     let file: Table = sight.text.parse().unwrap_or_default();
-    let wanted = wanted(&report.unjudged);
-    let said = report.findings.len();
+    let wanted = wanted(&report.unjudged, !sight.reading.job.rails.is_empty());
+    let (said, stops) = (report.findings.len(), spine::standing(sight));
     let wired = !sight.reading.job.wires.is_empty();
     html! {
-        @if !wanted.is_empty() || !wired {
+        @if !wanted.is_empty() || !wired || stops > 0 {
             section.next aria-labelledby="next" {
                 h2 #next { "What next" }
+                @if stops > 0 {
+                    p { a.stops href=(spine::all_stops(of)) { (count(stops, "stop")) @if stops == 1 { " stands: begin with it" } @else { " stand: begin with them" } } }
+                }
                 p { @if said == 0 { "Nothing can be said yet." } @else { (count(said, "finding")) " can be given already, beside this page and on the others." } }
                 @if let Some((one, others)) = wanted.split_first() {
                     p { "The most valuable entry now: " strong { (to_enter(one.enter, of, &file)) } ". It tells " (one.tells.join("; ")) "." }
@@ -72,12 +75,13 @@ struct Wanted<'u> {
     tells: Vec<&'u str>,
 }
 
-/// Each entry once, those that let most be judged first.
-fn wanted(unjudged: &[Unjudged]) -> Vec<Wanted<'_>> {
+/// Each entry once, those that let most be judged first. A load draws from rails: without any, a rail is to be entered before it.
+fn wanted(unjudged: &[Unjudged], has_rails: bool) -> Vec<Wanted<'_>> {
     let mut wanted: Vec<Wanted<'_>> = Vec::new();
     for one in unjudged {
-        let at = wanted.iter().position(|w| w.enter == one.enter).unwrap_or_else(|| {
-            wanted.push(Wanted { enter: &one.enter, judgements: 0, tells: Vec::new() });
+        let enter = if has_rails || !one.enter.starts_with("[load") { &one.enter } else { "rail" };
+        let at = wanted.iter().position(|w| w.enter == enter).unwrap_or_else(|| {
+            wanted.push(Wanted { enter, judgements: 0, tells: Vec::new() });
             wanted.len() - 1
         });
         wanted[at].judgements += 1;
@@ -104,7 +108,21 @@ mod tests {
         let all =
             [missing("a", "1", "t"), missing("b", "1", "u"), missing("b", "2", "u"), missing("b", "3", "v")];
         let told: Vec<(&str, usize, Vec<&str>)> =
-            wanted(&all).into_iter().map(|w| (w.enter, w.judgements, w.tells)).collect();
+            wanted(&all, true).into_iter().map(|w| (w.enter, w.judgements, w.tells)).collect();
         assert_eq!(told, [("b", 3, vec!["u", "v"]), ("a", 1, vec!["t"])]);
+    }
+
+    #[test]
+    fn a_rail_is_asked_for_before_a_load() {
+        let reading = voltwright_job::read("format = 1\n[job]\ntitle = \"T\"\ncountry = \"IE\"\n");
+        let report = voltwright_rules::findings(&reading.job);
+        let asked =
+            |has| wanted(&report.unjudged, has).into_iter().map(|w| w.enter.to_owned()).collect::<Vec<_>>();
+        assert!(asked(true).iter().any(|enter| enter.starts_with("[load")), "{:?}", asked(true));
+        let first = asked(false);
+        assert!(
+            first.contains(&"rail".into()) && !first.iter().any(|enter| enter.contains("load")),
+            "{first:?}"
+        );
     }
 }

@@ -188,6 +188,12 @@ function draw(html, stamp, then) {
   scrollTo({ top: 0 });
 }
 
+/** Brings the step into sight from its top, below the state of the power; what is said above it too. */
+function inSight() {
+  const first = said.textContent ? said : step;
+  scrollTo({ top: scrollY + first.getBoundingClientRect().top - place.offsetHeight });
+}
+
 /** A question of the plan that was kept ready. @param {number} at */
 function ahead(at) {
   const kept = document.querySelector(`template[data-at="${at}"]`);
@@ -232,7 +238,7 @@ function submitted(event) {
   const judged = form.classList.contains("reading") ? judge(form, data) : "inside";
   if (String(data.get("answer")) === "value" && Number.isNaN(amount(data))) {
     say("Type what the meter shows, such as 5.02; or press what it does instead.");
-    form.querySelector("input")?.focus();
+    face("meter");
     return;
   }
   data.set("key", key());
@@ -315,6 +321,7 @@ function face(which) {
   step.dataset.face = which;
   if (which === "meter") field()?.focus({ preventScroll: true });
   else /** @type {HTMLElement | null} */ (step.querySelector("[data-turn=meter]"))?.focus({ preventScroll: true });
+  inSight();
 }
 
 /** Makes a question work that was just drawn. */
@@ -353,13 +360,18 @@ async function measure() {
 function fill(form, told) {
   const instrument = /** @type {HTMLInputElement} */ (form.elements.namedItem("instrument"));
   instrument.value = told.instrument;
+  if (told.value === null) say(`${told.instrument} shows open: press Open.`);
+  else enter(form, told.value, told.instrument);
   face("meter");
-  if (told.value === null) return say(`${told.instrument} shows open: press Open.`);
+}
+
+/** @param {HTMLFormElement} form @param {number} value @param {string} instrument */
+function enter(form, value, instrument) {
   const unit = /** @type {HTMLSelectElement} */ (form.elements.namedItem("unit"));
   unit.selectedIndex = 0;
   const input = field();
-  if (input) input.value = plain(told.value).replace("-", "−");
-  say(`From ${told.instrument}: look at it, then press Enter.`);
+  if (input) input.value = plain(value).replace("-", "−");
+  say(`From ${instrument}: look at it, then press Enter.`);
 }
 
 /** A number without an exponent, with the digits that a meter has. @param {number} value */

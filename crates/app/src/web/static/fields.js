@@ -45,6 +45,8 @@ export function tell(form, wrongs, foot) {
   const words = told.flatMap(({ field, wrong }) => (wrong ? [`${called(field)}: ${wrong.says}`] : [])).join(" ");
   if (aloud.textContent !== words) aloud.textContent = words;
   const output = form.querySelector("output.foot");
+  // An error is said already.
+  output?.setAttribute("aria-live", words === "" ? "polite" : "off");
   if (!output || output.innerHTML === foot) return;
   output.innerHTML = foot;
   // It stays at the lower edge of the screen: what is typed in is not left under it.

@@ -23,8 +23,19 @@ function show() {
   if (!told) return;
   told.classList.toggle("afloat", from !== "" && to === "");
   if (from === "") told.textContent = asked;
-  else if (to === "") told.textContent = `From ${from}: now choose the other end. Escape forgets it.`;
-  else told.textContent = `From ${from} to ${to}: its colour, size and length, then Save.`;
+  else if (to === "") told.textContent = `From ${from}: now choose the other end. `;
+  else told.textContent = `From ${from} to ${to}: its colour, size and length, then Save. `;
+  if (from !== "") told.append(forgetting());
+}
+
+/** What a finger presses to begin anew. */
+function forgetting() {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "forget";
+  button.textContent = "Forget";
+  button.addEventListener("click", () => forget(true));
+  return button;
 }
 
 /** @param {string} terminal */
@@ -32,16 +43,18 @@ function choose(terminal) {
   const [from, to] = [field("from"), field("to")];
   if (!from || !to) return;
   if (from.value === "" || to.value !== "") [from.value, to.value] = [terminal, ""];
+  // The same again, in whatever view: it was not meant.
+  else if (from.value === terminal) from.value = "";
   else to.value = terminal;
   show();
   if (to.value !== "") field("colour")?.focus();
 }
 
-/** The first end is forgotten, as long as there is no second one. */
-function forget() {
+/** The first end is forgotten, and the second one if both are meant. @param {boolean} both */
+function forget(both) {
   const [from, to] = [field("from"), field("to")];
-  if (!from || from.value === "" || to?.value !== "") return;
-  from.value = "";
+  if (!from || !to || from.value === "" || (to.value !== "" && !both)) return;
+  [from.value, to.value] = ["", ""];
   show();
 }
 
@@ -108,6 +121,6 @@ choosing?.addEventListener("click", (event) => {
   if (mark instanceof SVGElement && mark.dataset.terminal) choose(mark.dataset.terminal);
 });
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Escape" && choosing) forget();
+  if (event.key === "Escape" && choosing) forget(false);
 });
 if (choosing) show();

@@ -43,12 +43,10 @@ fn an_entry_of_a_list_is_the_same_if_nothing_before_it_was_changed() {
     assert_eq!(now(&changed, "wiring.wires[3].colour"), None);
     assert_eq!(now(&changed, "wiring.wires[4].length"), None);
     let common = Common::of(EXAMPLE, &changed).unwrap();
-    let moved = common.moved("wiring.wires[4].length").unwrap();
-    assert_eq!(
-        (moved.from.as_str(), moved.to.as_str(), moved.is_there),
-        ("wiring.wires[4]", "wiring.wires[4]", true)
-    );
-    assert_eq!(common.moved("wiring.wires[2].length"), None);
+    let place = common.place("wiring.wires[4].length");
+    assert_eq!(place.moved, [("wiring.wires[4]".into(), "wiring.wires[4]".into())]);
+    assert!(!place.is_gone);
+    assert_eq!(common.place("wiring.wires[2].length").moved, []);
 }
 
 #[test]
@@ -57,10 +55,10 @@ fn an_entry_that_has_moved_is_found_by_its_ends_and_one_that_is_gone_is_not() {
     let gone = remove(EXAMPLE, "wiring.wires[3]").unwrap();
     let gone = put(&gone, "wiring.wires[4].length", "\"9 m\"").unwrap();
     let common = Common::of(EXAMPLE, &gone).unwrap();
-    let moved = common.moved("wiring.wires[5].colour").unwrap();
-    assert_eq!((moved.to.as_str(), moved.is_there), ("wiring.wires[4]", true));
-    let moved = common.moved("wiring.wires[3]").unwrap();
-    assert_eq!((moved.to, moved.is_there), (format!("wiring.wires[{}]", count - 1), false));
+    let place = common.place("wiring.wires[5].colour");
+    assert_eq!((place.path.as_str(), place.is_gone), ("wiring.wires[4].colour", false));
+    let place = common.place("wiring.wires[3]");
+    assert_eq!((place.path, place.is_gone), (format!("wiring.wires[{}]", count - 1), true));
     assert_eq!(common.now("wiring.wires[2].colour").as_deref(), Some("wiring.wires[2].colour"));
 }
 
@@ -71,4 +69,36 @@ fn what_is_added_in_both_goes_one_behind_the_other() {
     let more = put(EXAMPLE, &fresh, "{ from = \"a.1\", to = \"b.1\" }").unwrap();
     assert_eq!(now(&more, &format!("{fresh}.from")), Some(format!("wiring.wires[{}].from", count + 1)));
     assert_eq!(now(EXAMPLE, &format!("{fresh}.from")), Some(format!("{fresh}.from")));
+}
+
+#[test]
+fn what_is_called_otherwise_is_not_gone() {
+    let at = |text: &str, path: &str| {
+        let place = Common::of(EXAMPLE, text).unwrap().place(path);
+        (place.path, place.moved.len(), place.is_gone)
+    };
+    // Another end, then both ends.
+    let other = put(EXAMPLE, "wiring.wires[2].to", "\"supply.neutral\"").unwrap();
+    assert_eq!(at(&other, "wiring.wires[2]"), ("wiring.wires[2]".into(), 1, false));
+    let both = put(&other, "wiring.wires[2].from", "\"switch.2b\"").unwrap();
+    assert_eq!(at(&both, "wiring.wires[2].length"), ("wiring.wires[2].length".into(), 1, false));
+    assert!(at(&remove(EXAMPLE, "wiring.wires[2]").unwrap(), "wiring.wires[2]").2);
+    // Another name, within which another name.
+    let renamed = rename(EXAMPLE, "load.board", "main").unwrap().text;
+    let renamed = rename(&renamed, "rail.p5", "vcc").unwrap().text;
+    assert_eq!(at(&renamed, "load.board.draws.p5.run"), ("load.main.draws.vcc.run".into(), 2, false));
+    assert_eq!(at(&renamed, "load.board.nothing"), ("load.main.nothing".into(), 1, false));
+    assert!(at(&remove(EXAMPLE, "load.board").unwrap(), "load.board").2);
+}
+
+#[test]
+fn of_two_wires_with_the_same_ends_each_is_itself() {
+    let twins = "[wiring]\nwires = [\n  { from = \"a.1\", to = \"b.1\" },\n  { from = \"c.1\", to = \"d.1\", length = \"1 m\" },\n  { from = \"c.1\", to = \"d.1\", length = \"2 m\" },\n]\n";
+    let place = |new: &str, path: &str| Common::of(twins, new).unwrap().place(path);
+    let edited = put(twins, "wiring.wires[0].length", "\"1 m\"").unwrap();
+    assert_eq!(place(&edited, "wiring.wires[1]").path, "wiring.wires[1]");
+    assert_eq!(place(&edited, "wiring.wires[2]").path, "wiring.wires[2]");
+    let first_gone = remove(twins, "wiring.wires[1]").unwrap();
+    assert!(place(&first_gone, "wiring.wires[1]").is_gone);
+    assert_eq!(place(&first_gone, "wiring.wires[2].length").path, "wiring.wires[1].length");
 }

@@ -114,7 +114,7 @@ fn what_is_new_within_what_is_new_is_kept() {
 fn a_new_thing_needs_a_name_of_its_own_and_something_to_say() {
     assert_eq!(refused(&[("new:rail", " "), ("t:rail.*.nominal", "12 V")]).0, "new:rail");
     assert_eq!(refused(&[("new:load", "a"), ("t:load.*.draws.*.run", "1 A")]).0, "new:load.*.draws");
-    assert!(refused(&[("new:rail", "p 12"), ("t:rail.*.nominal", "12 V")]).1.contains("no name"));
+    assert!(refused(&[("new:rail", "p 12"), ("t:rail.*.nominal", "12 V")]).1.contains("cannot be a name"));
     assert!(refused(&[("new:rail", "p5"), ("t:rail.*.nominal", "12 V")]).1.contains("there already"));
     assert!(refused(&[("new:rail", "p12"), ("t:rail.*.nominal", "")]).1.contains("Nothing is entered"));
 }
@@ -173,5 +173,41 @@ fn a_name_that_is_none_or_taken_is_refused_at_its_field() {
     {
         let (field, says) = refused(&[("at", "load.board"), ("name:load.board", name)]);
         assert!(field == "name:load.board" && says.contains(words), "{name}: {field}: {says}");
+    }
+}
+
+#[test]
+fn a_name_is_judged_alike_where_it_is_chosen_and_where_it_is_changed() {
+    for (table, name) in [("load", "cold"), ("rail", "-"), ("part", "plåtine"), ("plug", "com")] {
+        let new = (format!("new:{table}"), name.to_owned());
+        let says = new_names(&Table::new(), &vec![new]).unwrap_err().says;
+        let held = format!("[{table}.a]\n");
+        let renamed = edit::rename(&held, &format!("{table}.a"), name).unwrap_err();
+        assert_eq!(says, renamed.to_string(), "{table} {name}");
+    }
+}
+
+#[test]
+fn a_form_is_about_a_section_an_entry_or_a_wire() {
+    for path in
+        ["job", "machine", "load.board", "load.*", "rail.p5", "found[0]", "wiring.wires[12]", "load.schön"]
+    {
+        assert!(has_form(path), "{path}");
+    }
+    for path in [
+        "",
+        "load",
+        "load.board.sockets",
+        "load.board.draws.p5",
+        "found",
+        "wiring.wires",
+        "wiring.wires[0].to",
+        "load.",
+        "load.\"x\"",
+        "found[x]",
+        "job.title",
+        "nothing",
+    ] {
+        assert!(!has_form(path), "{path}");
     }
 }

@@ -109,3 +109,40 @@ fn entries_that_move_up_are_told_at_the_fields_that_they_were_typed_in() {
     more[6].1 = "p5";
     assert_eq!(names(&more), ["t:load.board.order[1].then", "t:load.board.order[2].first"]);
 }
+
+/// Whether a form upon the text is tried upon a newer one, and what is tried.
+fn moved(newest: &str, fields: &[(&str, &str)]) -> (bool, Tried) {
+    let fields = fields.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect();
+    let mut tried = Tried::of(TEXT, fields);
+    (tried.move_to(newest), tried)
+}
+
+#[test]
+fn what_others_saved_since_is_tried_with_it_where_nothing_is_asked() {
+    let newest = TEXT.replace("\"-12 X\"", "\"-12 V\"");
+    let (is_moved, tried) = moved(&newest, &[("at", "rail.p5"), ("t:rail.p5.nominal", "5 X")]);
+    assert!(is_moved);
+    assert_eq!(tried.text, newest.replace("\"5 V\"", "\"5 X\""));
+    let reading = voltwright_job::read(&tried.text);
+    let notes = Notes::new(&tried.text, &reading.diagnostics, &[]);
+    let names: Vec<String> = tried.wrong(&notes).into_iter().map(|wrong| wrong.name).collect();
+    assert_eq!(names, ["t:rail.p5.nominal"]);
+}
+
+#[test]
+fn it_is_tried_as_the_page_shows_it_where_both_changed_the_same_or_an_entry_has_moved() {
+    let both = TEXT.replace("\"5 V\"", "\"5.1 V\"");
+    let (is_moved, tried) = moved(&both, &[("at", "rail.p5"), ("t:rail.p5.nominal", "5.2 V")]);
+    assert!(!is_moved && tried.text == TEXT.replace("\"5 V\"", "\"5.2 V\""), "{}", tried.text);
+    let order = [
+        ("at", "load.board"),
+        ("t:load.board.name", "Board"),
+        ("t:load.board.order[0].first", "p5"),
+        ("t:load.board.order[1].first", "p12"),
+    ];
+    let shorter = TEXT.replace("{ first = \"p5\", then = \"p12\" }, ", "");
+    assert_ne!(shorter, TEXT);
+    let (is_moved, tried) = moved(&shorter, &order);
+    assert!(!is_moved && tried.text.contains("name = \"Board\"") && tried.text.contains("{ first = \"p5\""));
+    assert!(moved(TEXT, &order).0, "nothing was saved since");
+}

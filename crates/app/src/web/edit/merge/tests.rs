@@ -1,8 +1,12 @@
 //! Two forms upon one revision.
 
+mod named;
 mod pairs;
 
+use super::super::apply::at;
+use super::super::notes::is_within;
 use super::*;
+use voltwright_job::changes::changes;
 use voltwright_job::edit;
 
 const TEXT: &str = "format = 1 # kept
@@ -128,6 +132,15 @@ fn changed(form: &Form) -> Vec<String> {
     changes(TEXT, &alone(TEXT, form)).into_iter().map(|c| c.path).collect()
 }
 
+/// Whether a form refers anew to a value that another changes: sockets to a rail, a wire to the ways of a socket.
+fn refers(by: &Form, to: &Form) -> bool {
+    let has = |form: &Form, key: &str, value: &str| form.iter().any(|(k, v)| *k == key && *v == value);
+    let other_rail = to[0].1 == "rail.p5" && changed(to).contains(&"rail.p5.nominal".to_owned());
+    let other_ways = changed(to).iter().any(|path| path.starts_with("load.board.sockets.j"));
+    has(by, "w:load.board.sockets.j", "com p5 p5") && other_rail
+        || has(by, "t:wiring.wires[3].to", "p1.2") && other_ways
+}
+
 #[test]
 fn two_edits_of_different_keys_commute_and_of_the_same_key_are_always_asked_for() {
     let forms = forms();
@@ -146,6 +159,11 @@ fn two_edits_of_different_keys_commute_and_of_the_same_key_are_always_asked_for(
                     assert!(!asked(a, b).questions.is_empty() && !asked(b, a).questions.is_empty());
                     same += 1;
                 }
+                continue;
+            }
+            if refers(b, a) || refers(a, b) {
+                let (by, to) = if refers(b, a) { (b, a) } else { (a, b) };
+                assert!(asked(to, by).questions.iter().all(|q| q.note.contains("is not what it was")));
                 continue;
             }
             let (one, other) = (kept(a, b), kept(b, a));
@@ -300,7 +318,9 @@ fn another_name_goes_with_other_changes_of_the_same_thing_and_not_with_another_n
         "{text}"
     );
     let ask = asked(&rename("plus5"), &change);
-    assert_eq!(ask.questions[0].path, "rail.p5");
+    assert_eq!(ask.questions[0].path, "rail.plus5.nominal");
+    assert_eq!(ask.questions[0].note, "It was rail p5; it is rail plus5 now.");
+    assert!(chosen(&rename("plus5"), &ask, "typed").contains("plus5 = { nominal = \"5.1 V\""));
     assert_eq!(chosen(&rename("plus5"), &ask, "now"), alone(TEXT, &rename("plus5")));
     let ask = asked(&rename("plus5"), &rename("vcc"));
     assert_eq!(chosen(&rename("plus5"), &ask, "now"), alone(TEXT, &rename("plus5")));
@@ -311,12 +331,27 @@ fn another_name_goes_with_other_changes_of_the_same_thing_and_not_with_another_n
 
 #[test]
 fn what_reads_by_itself_and_not_together_is_asked_for() {
-    let rename = [("at", "rail.p12"), ("name:rail.p12", "heads")];
-    let draw = [("at", "load.board"), ("new:load.board.draws", "p12"), ("t:load.board.draws.*.run", "1 A")];
-    let ask = asked(&rename, &draw);
-    assert!(ask.why.as_deref().is_some_and(|why| why.contains("p12")), "{ask:?}");
-    assert_eq!(chosen(&rename, &ask, "now"), alone(TEXT, &rename));
-    assert!(chosen(&rename, &ask, "typed").contains("draws.p12 = { run = \"1 A\" }"));
+    let plug = [("at", "load.board"), ("new:load.board.sockets", "k"), ("w:load.board.sockets.*", "com p5")];
+    // A name that both take, each for another thing.
+    let part = [("at", "part.*"), ("new:part", "twin"), ("t:part.*.kind", "switch")];
+    let load = [("at", "load.*"), ("new:load", "twin"), ("t:load.*.name", "Lamp")];
+    let ask = asked(&part, &load);
+    assert!(ask.why.as_deref().is_some_and(|why| why.contains("twin")), "{ask:?}");
+    assert_eq!(chosen(&part, &ask, "now"), alone(TEXT, &part));
+    assert!(kept(&part, &plug).contains("sockets.k"));
+}
+
+#[test]
+fn the_same_wrong_in_two_places_is_told_by_how_often() {
+    let wrong = |text: &str, path: &str| edit::set(text, path, "nix").unwrap();
+    let (mine, newest) = (wrong(TEXT, "plug.p1.twin"), wrong(TEXT, "part.s.kind"));
+    let both = wrong(&mine, "part.s.kind");
+    assert_eq!(falls_out(TEXT, &mine, &newest, &both), None);
+    assert!(falls_out(TEXT, &mine, TEXT, &both).is_some());
+    // One rail less for two who draw from it: each says the same, in its own place.
+    let less = |text: &str| edit::remove(text, "rail.p12").unwrap();
+    let draws = edit::set(TEXT, "load.board.sockets.k[0]", "p12").unwrap();
+    assert!(falls_out(TEXT, &draws, &less(TEXT), &less(&draws)).is_some());
 }
 
 #[test]

@@ -106,6 +106,11 @@ pub fn parts(job: &Job) -> Markup {
     }
 }
 
+/// What is entered of a wire, in small letters as its keys.
+const WIRE: [&str; 5] = ["From", "To", "Colour", "Size", "Length"];
+/// What is reckoned of it.
+const KNOWN: [&str; 3] = ["Current", "Drop", "Warm"];
+
 /// Every wire, with what it carries.
 pub fn wires(job: &Job, file: &Table) -> Markup {
     let wires = wiring::wires(file);
@@ -115,14 +120,14 @@ pub fn wires(job: &Job, file: &Table) -> Markup {
         @if !wires.is_empty() {
             h2 { "Wires" }
             p { (wiring::TAKEN_AT) }
-            div.scroll tabindex="0" role="region" aria-label="Wires" { table.wires {
-                thead { tr { @for key in ["From", "To", "Colour", "Size", "Length", "Current", "Drop", "Warm"] { th scope="col" { (key) } } } }
+            div.scroll tabindex="0" role="region" aria-label="Wires" { table.wires.cards.dense {
+                thead { tr { @for key in WIRE.into_iter().chain(KNOWN) { th scope="col" { (key) } } } }
                 tbody { @for (wire, known) in wires.iter().zip(known) {
                     tr {
-                        @for key in ["from", "to", "colour", "size", "length"] { td { (told(wire, key)) } }
+                        @for key in WIRE { td data-label=(key) { (told(wire, &key.to_lowercase())) } }
                         @match known {
-                            Some(k) if k.is_used() => { td { (k.amps) } td { (k.drop) } td { (k.warm) } },
-                            Some(_) => { td { "none" } td { "–" } td { "–" } },
+                            Some(k) if k.is_used() => { td data-label=(KNOWN[0]) { (k.amps) } td data-label=(KNOWN[1]) { (k.drop) } td data-label=(KNOWN[2]) { (k.warm) } },
+                            Some(_) => { td data-label=(KNOWN[0]) { "none with these draws" } td { "–" } td { "–" } },
                             None => { td { "–" } td { "–" } td { "–" } },
                         }
                     }

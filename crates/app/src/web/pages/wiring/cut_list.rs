@@ -94,6 +94,14 @@ fn named(code: &str) -> String {
     names.map_or_else(|| code.to_owned(), |names| format!("{code} {names}"))
 }
 
+/// Values that no line's end breaks apart; between two of them it may come.
+fn whole(values: &str) -> String {
+    values.split(", ").map(|one| one.replace(' ', "\u{a0}")).collect::<Vec<_>>().join(", ")
+}
+
+/// What the columns are.
+const HEADS: [&str; 5] = ["Size", "Colour", "Wires", "Length of each", "Together"];
+
 /// The list.
 pub fn list(wires: &[Value]) -> Markup {
     let groups = groups(wires);
@@ -102,11 +110,12 @@ pub fn list(wires: &[Value]) -> Markup {
         @if !groups.is_empty() {
             div.cut-list {
                 h2 #cut-list { "Cut list" }
-                div.scroll tabindex="0" role="region" aria-label="Cut list" { table {
-                    thead { tr { th scope="col" { "Size" } th scope="col" { "Colour" } th scope="col" { "Wires" } th scope="col" { "Length of each" } th scope="col" { "Together" } } }
+                div.scroll tabindex="0" role="region" aria-label="Cut list" { table.cards.dense {
+                    thead { tr { @for head in HEADS { th scope="col" { (head) } } } }
                     tbody { @for group in &groups { tr {
-                        td { (group.size) } td { (group.colour) } td { (group.count()) } td { (group.each()) }
-                        td { @if !group.lengths.is_empty() { (format!("{:.4}", group.total())) } @else { "–" } @if group.unknown > 0 && !group.lengths.is_empty() { " and more" } }
+                        td data-label=(HEADS[0]) { (whole(&group.size)) } td data-label=(HEADS[1]) { (group.colour) }
+                        td data-label=(HEADS[2]) { (group.count()) } td data-label=(HEADS[3]) { (whole(&group.each())) }
+                        td data-label=(HEADS[4]) { @if !group.lengths.is_empty() { (whole(&format!("{:.4}", group.total()))) } @else { "–" } @if group.unknown > 0 && !group.lengths.is_empty() { " and more" } }
                     } } }
                 } }
                 @if unknown > 0 { p.caution { (words::count(unknown, "wire")) @if unknown == 1 { " has" } @else { " have" } " no length: the sums are without." } }
@@ -156,6 +165,7 @@ mod tests {
         assert_eq!((all[0].each(), all[0].count()), ("200 mm, 1 not entered".into(), 2));
         assert_eq!((all[1].size.as_str(), all[1].each()), ("not entered", "1 not entered".into()));
         let shown = list(&[Value::Table("size = \"1 mm²\"".parse().unwrap())]).into_string();
-        assert!(shown.contains("1 wire has no length") && shown.contains("<td>–</td></tr>"), "{shown}");
+        assert_eq!(whole("3 × 320 mm, 110 mm"), "3\u{a0}×\u{a0}320\u{a0}mm, 110\u{a0}mm");
+        assert!(shown.contains("1 wire has no length") && shown.contains(">–</td></tr>"), "{shown}");
     }
 }

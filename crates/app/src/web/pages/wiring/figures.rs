@@ -1,16 +1,16 @@
 //! What each wire carries, what that costs in volts and how warm it gets, from the solved job.
 //!
-//! Current and drop as the rules take them: low-voltage wires with every draw at its upper end, mains wires at the lowest mains.
+//! Low-voltage wires at the worst corner of the draws for each, mains wires at the lowest mains.
 //! The drop is that current times the wire's resistance with its two joints, the copper at the air inside at its warmest. The
 //! temperature is that air and the rise by [`voltwright_model::wire_heat`].
 
+use super::corners::currents;
 use toml::{Table, Value};
 use voltwright_circuit::Law;
 use voltwright_job::{Job, Wire};
 use voltwright_model::solved::MainsEnd;
 use voltwright_model::{Loading, Solved, air_inside, wire_heat};
 use voltwright_quantity::{Current, Temperature, TemperatureRise, Voltage};
-use voltwright_rules::rule::wires::currents;
 
 /// Amperes below which a wire carries nothing.
 const NOTHING: f64 = 1e-6;
@@ -27,7 +27,7 @@ pub struct Figures {
 }
 
 impl Figures {
-    /// Whether it carries anything.
+    /// Whether it carries anything, at whichever end of its spread each draw is.
     pub fn is_used(&self) -> bool {
         self.amps >= Current::amps(NOTHING)
     }
@@ -36,7 +36,7 @@ impl Figures {
     pub fn words(&self) -> String {
         match self.is_used() {
             true => format!("{}, drops {}, {}", self.amps, self.drop, self.warm),
-            false => "carries nothing".into(),
+            false => "no current with these draws".into(),
         }
     }
 }
@@ -152,6 +152,6 @@ mod tests {
             drop: Voltage::volts(0.0),
             warm: Temperature::celsius(40.0),
         };
-        assert_eq!(figures.words(), "carries nothing");
+        assert_eq!(figures.words(), "no current with these draws");
     }
 }
