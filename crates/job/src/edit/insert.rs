@@ -4,6 +4,7 @@ use super::EditError;
 use super::bytes::{comma, line_after, line_start, splice};
 use super::layout::{self, Way, form, no_entry};
 use super::lines::{add_line, line, lines, nested};
+use super::remove::{Above, cut_out};
 use super::tree::{Holds, Node, Spot, Step, Tree, below};
 use super::value::Value;
 
@@ -41,11 +42,11 @@ fn over(tree: &Tree<'_>, path: &[Step], literal: &str) -> Result<String, EditErr
         if let Some(Step::Entry(_)) = path.last() {
             return Err(EditError::NotHere(super::written(path)));
         }
-        return put(&super::remove::cut_out(tree.text, path)?, path, literal);
+        return put(&cut_out(tree.text, path, Above::Stays)?, path, literal);
     };
     let mut text = tree.text.to_owned();
     for key in old.keys().iter().filter(|key| new.get(key).is_none()) {
-        text = super::remove::cut_out(&text, &with(key))?;
+        text = cut_out(&text, &with(key), Above::Stays)?;
     }
     for (key, value) in new.keys().iter().filter_map(|key| Some((key, new.get(key)?))) {
         text = put(&text, &with(key), &value.literal())?;

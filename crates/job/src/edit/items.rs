@@ -2,7 +2,7 @@
 
 use super::EditError;
 use super::bytes::{line_start, splice};
-use super::remove::cut_out;
+use super::remove::{Above, cut_out};
 use super::tree::{Holds, Node, Spot, Step, Tree, value};
 use super::value::Value;
 use crate::changes::{Pairing, pair};
@@ -42,9 +42,11 @@ fn exchanged(text: &str, list: &[Step], pairs: &[Pairing], is: &[String]) -> Res
         text = match *pairing {
             Pairing::Both(a, b) => over(&text, list, a, &is[b])?,
             Pairing::New(b) => behind(&text, list, count(i), &is[b])?,
-            Pairing::Old(a) => {
-                cut_out(&text, &list.iter().cloned().chain([Step::Entry(a)]).collect::<Vec<_>>())?
-            }
+            Pairing::Old(a) => cut_out(
+                &text,
+                &list.iter().cloned().chain([Step::Entry(a)]).collect::<Vec<_>>(),
+                Above::Goes,
+            )?,
         };
     }
     Ok(text)

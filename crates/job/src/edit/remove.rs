@@ -9,10 +9,19 @@ use super::tree::{Holds, Node, Seat, Step, Tree, below};
 use crate::keys::Form;
 use std::ops::Range;
 
+/// What becomes of comments directly above what is taken out.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Above {
+    /// They may be about more than that.
+    Stays,
+    /// Somebody takes the very thing away that they are about.
+    Goes,
+}
+
 /// Takes out what stands at a path, and tables and lists that are empty without it.
 pub(super) fn remove(text: &str, path: &[Step]) -> Result<String, EditError> {
     let before = text;
-    let mut text = cut_out(text, path)?;
+    let mut text = cut_out(text, path, Above::Goes)?;
     if text == before {
         return Ok(text);
     }
@@ -20,7 +29,7 @@ pub(super) fn remove(text: &str, path: &[Step]) -> Result<String, EditError> {
         let tree = Tree::of(&text)?;
         let left = &path[..n];
         if is_rubbish(&tree, left) {
-            text = cut_out(&text, left)?;
+            text = cut_out(&text, left, Above::Stays)?;
         } else if tree.find(left).is_some() || tree.is_spread(left) {
             break;
         }
@@ -29,22 +38,22 @@ pub(super) fn remove(text: &str, path: &[Step]) -> Result<String, EditError> {
 }
 
 /// Takes out what stands at a path, and nothing else.
-pub(super) fn cut_out(text: &str, path: &[Step]) -> Result<String, EditError> {
+pub(super) fn cut_out(text: &str, path: &[Step], above: Above) -> Result<String, EditError> {
     let mut text = text.to_owned();
     loop {
         let tree = Tree::of(&text)?;
         if tree.find(path).is_some() {
-            let cuts = cuts_of(&tree, path);
+            let cuts = cuts_of(&tree, path, above);
             return Ok(without(&text, cuts));
         }
-        let pieces = pieces(&tree, path);
+        let pieces = pieces(&tree, path, above);
         if !pieces.is_empty() {
             return Ok(without(&text, pieces));
         }
         // Dotted keys in braces go one by one.
         let inner = tree.spots().into_iter().find(|s| s.path.len() > path.len() && s.path.starts_with(path));
         match inner {
-            Some(spot) => text = without(&text, cuts_of(&tree, &spot.path)),
+            Some(spot) => text = without(&text, cuts_of(&tree, &spot.path, above)),
             None => return Ok(text),
         }
     }
@@ -55,7 +64,7 @@ fn without(text: &str, mut cuts: Vec<Range<usize>>) -> String {
     cuts.iter().fold(text.to_owned(), |text, cut| splice(&text, cut, ""))
 }
 
-fn cuts_of(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
+fn cuts_of(tree: &Tree<'_>, path: &[Step], above: Above) -> Vec<Range<usize>> {
     let Some(spot) = tree.find(path) else { return Vec::new() };
     match spot.seat {
         Seat::Line(pair) => {
@@ -63,8 +72,8 @@ fn cuts_of(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
             let home = tree.blocks.iter().rfind(|b| b.span.start <= lines.start);
             let from = home.map_or(lines.start, |b| line_after(tree.text, b.span.end));
             // A comment above a plain value may be about more than that.
-            let head =
-                if is_entry(path) { comments_above(tree.text, lines.start, from) } else { lines.start };
+            let goes = above == Above::Goes && is_entry(path);
+            let head = if goes { comments_above(tree.text, lines.start, from) } else { lines.start };
             one(head..lines.end)
         }
         Seat::Within(outer, i) => {
@@ -73,7 +82,7 @@ fn cuts_of(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
                 Holds::Items(items) => items.iter().map(|n| n.span.clone()).collect(),
                 Holds::Plain => Vec::new(),
             };
-            within(tree.text, outer, &spans, i)
+            within(tree.text, outer, &spans, i, above)
         }
     }
 }
@@ -89,11 +98,11 @@ fn lines_of(text: &str, span: Range<usize>) -> Range<usize> {
 }
 
 /// The headers, and lines of other blocks, that make up a table or an entry with headers.
-fn pieces(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
+fn pieces(tree: &Tree<'_>, path: &[Step], above: Above) -> Vec<Range<usize>> {
     let mut pieces = Vec::new();
     for (i, block) in tree.blocks.iter().enumerate() {
         if block.path.starts_with(path) {
-            pieces.push(block_cut(tree, i));
+            pieces.push(block_cut(tree, i, above));
             continue;
         }
         let of_it = block.pairs.iter().filter(|p| below(&block.path, &p.keys).starts_with(path));
@@ -103,11 +112,11 @@ fn pieces(tree: &Tree<'_>, path: &[Step]) -> Vec<Range<usize>> {
 }
 
 /// A block with the comments directly above it, and the blank line above these, where there is another below.
-fn block_cut(tree: &Tree<'_>, block: usize) -> Range<usize> {
+fn block_cut(tree: &Tree<'_>, block: usize, above: Above) -> Range<usize> {
     let text = tree.text;
     let (head, end) = (line_start(text, tree.blocks[block].span.start), block_end(tree, block));
     // What heads the file is not about its first block.
-    let head = comments_above(text, head, start(text));
+    let head = if above == Above::Goes { comments_above(text, head, start(text)) } else { head };
     let blank = |line: &str| line.trim().is_empty();
     let below = &text[end..];
     let apart = below.is_empty() || below.split_inclusive('\n').next().is_some_and(blank);
@@ -115,12 +124,12 @@ fn block_cut(tree: &Tree<'_>, block: usize) -> Range<usize> {
         let more = if apart { line_after(text, end) } else { end };
         return head..more;
     }
-    let above = line_start(text, head - 1);
-    if apart && blank(&text[above..head]) { above..end } else { head..end }
+    let before = line_start(text, head - 1);
+    if apart && blank(&text[before..head]) { before..end } else { head..end }
 }
 
 /// Cuts an entry out of what stands in brackets or braces.
-fn within(text: &str, outer: &Node, spans: &[Range<usize>], i: usize) -> Vec<Range<usize>> {
+fn within(text: &str, outer: &Node, spans: &[Range<usize>], i: usize, above: Above) -> Vec<Range<usize>> {
     let own = spans[i].clone();
     let inner = outer.span.start + 1..outer.span.end - 1;
     let comma = comma(text, own.end, inner.end);
@@ -141,7 +150,8 @@ fn within(text: &str, outer: &Node, spans: &[Range<usize>], i: usize) -> Vec<Ran
     {
         // Comments that begin the list may be about all of it.
         let from = line_after(text, outer.span.start).max(inner.start);
-        return one(comments_above(text, head, from)..tail);
+        let head = if above == Above::Goes { comments_above(text, head, from) } else { head };
+        return one(head..tail);
     }
     let next = spans.get(i + 1);
     let plain = |range: Range<usize>| text[range].chars().all(|c| c == ',' || c == ' ' || c == '\t');
