@@ -173,7 +173,7 @@ test("without a script a picture is added as well", async () => {
   await plain.waitForURL("**/survey#pictures");
   assert.equal(await plain.locator(".gallery img").count(), 4);
   // Nobody said what it shows, so nothing is claimed.
-  assert.match(await plain.locator(".gallery li").last().innerText(), /^other\n/);
+  assert.match(await plain.locator(".gallery li").last().innerText(), /^picture without a note\n/);
 });
 
 test("a part is found on the shelf and copied into another job", async () => {
