@@ -3,7 +3,7 @@
 
 use serde_json::{Value, json};
 use voltwright_circuit::Base;
-use voltwright_job::{Job, PartKind, Terminal, nets};
+use voltwright_job::{Job, Terminal, nets};
 use voltwright_proof::change::{Change, End, Failure};
 use voltwright_proof::harm::{Threat, Watch};
 use voltwright_proof::mains_effect::MainsJudge;
@@ -57,7 +57,7 @@ fn wiring(setup: &Setup<'_>) -> Value {
             let pair = |(a, b): (usize, usize)| [name(Terminal::Part(p, a)), name(Terminal::Part(p, b))];
             json!({
                 "name": part.key.text,
-                "kind": kind(&part.kind),
+                "kind": part.kind.name(),
                 "terminals": of_part(p).map(name).collect::<Vec<_>>(),
                 "joined": nets::joined_terminals(part).into_iter().map(|t| name(Terminal::Part(p, t))).collect::<Vec<_>>(),
                 "through": nets::through(&part.kind).into_iter().map(pair).collect::<Vec<_>>(),
@@ -78,27 +78,6 @@ fn wiring(setup: &Setup<'_>) -> Value {
     let wires: Vec<Value> =
         job.wires.iter().map(|w| json!({ "from": name(w.from), "to": name(w.to) })).collect();
     json!({ "parts": parts, "plugs": plugs, "wires": wires })
-}
-
-fn kind(kind: &PartKind) -> &'static str {
-    match kind {
-        PartKind::Inlet => "inlet",
-        PartKind::Fuse(_) => "fuse",
-        PartKind::Switch(_) => "switch",
-        PartKind::MainsSupply(_) => "mains supply",
-        PartKind::RawSupply(_) => "raw supply",
-        PartKind::Converter(_) => "converter",
-        PartKind::Regulator(_) => "regulator",
-        PartKind::Diode(_) => "diode",
-        PartKind::Clamp(_) => "clamp",
-        PartKind::Resistor(_) => "resistor",
-        PartKind::Capacitor(_) => "capacitor",
-        PartKind::Varistor(_) => "varistor",
-        PartKind::Fan(_) => "fan",
-        PartKind::Lamp(_) => "lamp",
-        PartKind::Interlock(_) => "interlock",
-        PartKind::Strip => "strip",
-    }
 }
 
 /// Where terminals, wires, contacts and parts are in a network.

@@ -62,6 +62,30 @@ pub enum PartKind {
     Strip,
 }
 
+impl PartKind {
+    /// As the key `kind` has it.
+    pub fn name(&self) -> &'static str {
+        match self {
+            PartKind::Inlet => "inlet",
+            PartKind::Fuse(_) => "fuse",
+            PartKind::Switch(_) => "switch",
+            PartKind::MainsSupply(_) => "mains supply",
+            PartKind::RawSupply(_) => "raw supply",
+            PartKind::Converter(_) => "converter",
+            PartKind::Regulator(_) => "regulator",
+            PartKind::Diode(_) => "diode",
+            PartKind::Clamp(_) => "clamp",
+            PartKind::Resistor(_) => "resistor",
+            PartKind::Capacitor(_) => "capacitor",
+            PartKind::Varistor(_) => "varistor",
+            PartKind::Fan(_) => "fan",
+            PartKind::Lamp(_) => "lamp",
+            PartKind::Interlock(_) => "interlock",
+            PartKind::Strip => "strip",
+        }
+    }
+}
+
 /// A fuse.
 #[derive(Debug, Clone)]
 pub struct Fuse {

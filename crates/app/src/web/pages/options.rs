@@ -33,7 +33,7 @@ fn there(job: &Job, report: &Report, of: &Of, file: &Table) -> Markup {
             ol.parts {
                 @for (p, part) in parts::from_the_wall(job).into_iter().map(|p| (p, &job.parts[p])) {
                     li {
-                        p { a href=(format!("{}?at=part.{1}#part.{1}", of.at(super::Page::Options), part.key)) { (part.key) } " – " (parts::kind(part)) ", " (parts::rating(part)) }
+                        p { a href=(format!("{}?at=part.{1}#part.{1}", of.at(super::Page::Options), part.key)) { (part.key) } " – " (part.kind.name()) ", " (parts::rating(part)) }
                         (said((p, part), report, of, file))
                     }
                 }

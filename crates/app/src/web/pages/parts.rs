@@ -41,28 +41,6 @@ fn first(job: &Job) -> Vec<usize> {
     job.inlet().map_or_else(|| (0..job.parts.len()).filter(|p| is_fed(&job.parts[*p])).collect(), |p| vec![p])
 }
 
-/// What a part is called by its kind.
-pub fn kind(part: &Part) -> &'static str {
-    match part.kind {
-        PartKind::Inlet => "inlet",
-        PartKind::Fuse(_) => "fuse",
-        PartKind::Switch(_) => "switch",
-        PartKind::MainsSupply(_) => "mains supply",
-        PartKind::RawSupply(_) => "raw supply",
-        PartKind::Converter(_) => "converter",
-        PartKind::Regulator(_) => "regulator",
-        PartKind::Diode(_) => "diode",
-        PartKind::Clamp(_) => "clamp",
-        PartKind::Resistor(_) => "resistor",
-        PartKind::Capacitor(_) => "capacitor",
-        PartKind::Varistor(_) => "varistor",
-        PartKind::Fan(_) => "fan",
-        PartKind::Lamp(_) => "lamp",
-        PartKind::Interlock(_) => "interlock",
-        PartKind::Strip => "strip",
-    }
-}
-
 /// Its ratings as they were entered; nothing for what has none.
 pub fn rating(part: &Part) -> String {
     let all = match &part.kind {
@@ -192,7 +170,7 @@ mod tests {
         );
         assert_eq!(from_the_wall(&job), [1, 2, 0]);
         assert_eq!(rating(&job.parts[0]), "2 A; T; breaks 1.5 kA at 250 V AC");
-        assert_eq!((kind(&job.parts[1]), rating(&job.parts[1]).as_str()), ("inlet", "line, neutral"));
+        assert_eq!((job.parts[1].kind.name(), rating(&job.parts[1]).as_str()), ("inlet", "line, neutral"));
     }
 
     #[test]

@@ -99,7 +99,7 @@ pub fn parts(job: &Job) -> Markup {
             div.scroll tabindex="0" role="region" aria-label="Parts" { table {
                 thead { tr { th scope="col" { "Part" } th scope="col" { "Is" } th scope="col" { "Rating" } } }
                 tbody { @for part in parts::from_the_wall(job).into_iter().map(|p| &job.parts[p]) {
-                    tr { td { (part.key) } td { (parts::kind(part)) } td { (parts::rating(part)) } }
+                    tr { td { (part.key) } td { (part.kind.name()) } td { (parts::rating(part)) } }
                 } }
             } }
         }
