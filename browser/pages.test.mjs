@@ -26,7 +26,7 @@ after(async () => {
   await server?.close();
 });
 
-const PAGES = ["survey", "needs", "options", "wiring", "proof", "record", "text", "first-power", "sheet"];
+const PAGES = ["", "survey", "needs", "options", "wiring", "proof", "cures", "record", "text", "first-power", "sheet"];
 
 for (const [width, device] of /** @type {[string, any][]} */ ([["phone", PHONE], ["pc", PC]])) {
   test(`every page of a job at ${width} width`, async () => {
@@ -38,12 +38,12 @@ for (const [width, device] of /** @type {[string, any][]} */ ([["phone", PHONE],
       for (const one of PAGES) {
         await page.goto(`${server.address}${job}/${one}`);
         assert.ok(await page.locator("h1").count(), one);
-        await look(page, `${width}-${name}-${one}`);
+        await look(page, `${width}-${name}-${one || "job"}`);
       }
     }
-    for (const one of ["tables", "tables/mains", "devices"]) {
+    for (const one of ["", "shelf", "tables", "tables/mains", "devices"]) {
       await page.goto(`${server.address}/${one}`);
-      await look(page, `${width}-${one.replace("/", "-")}`);
+      await look(page, `${width}-${one.replace("/", "-") || "workshop"}`);
     }
   });
 }
