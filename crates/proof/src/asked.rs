@@ -1,7 +1,7 @@
 //! What first power asks: the readings of the plan, and at each live stage where it has none, what every output gives.
 //!
 //! No mistake that was tried needs those. But a supply that gives what it should before anything is put on it, and still does
-//! after each thing that was, is what a careful engineer sees for himself (common practice), and it stands in the record.
+//! after each thing that was, is what a careful engineer looks at (common practice), and it stands in the record.
 
 use crate::proof::Plan;
 use crate::reading::Function;

@@ -13,8 +13,11 @@ use voltwright_proof::harness::Thing;
 use voltwright_proof::proof::Proof;
 use voltwright_proof::reading::{Function, Reading};
 
+/// On paper, where the window stands beside the place to write.
+pub const WRITE_FIRST: &str = "Write down what the meter shows before looking at the window.";
+
 /// How to read, whatever the stage.
-pub const HOW: &str = "Write down what the meter shows before looking at the window. A reading outside its window: switch off, pull \
+pub const HOW: &str = "A reading outside its window: switch off, pull \
      the plug, and do not go on. Ohms: touch the probes together first and take what the meter shows off each reading; wait \
      until a reading stands still.";
 
@@ -56,7 +59,11 @@ fn how(proof: &Proof<'_>, page: &Page) -> String {
         );
         out = wrap(&[Span("STOP", Style::Stop), Span(&says, Style::Plain)], Indent(0, 5), page) + "\n";
     }
-    out + &paragraph(&format!("{readings} at {stages}, in this order. {HOW} {JUDGED}"), Indent(0, 0), page)
+    out + &paragraph(
+        &format!("{readings} at {stages}, in this order. {WRITE_FIRST} {HOW} {JUDGED}"),
+        Indent(0, 0),
+        page,
+    )
 }
 
 fn stage(proof: &Proof<'_>, s: usize, number: &mut usize, page: &Page) -> String {

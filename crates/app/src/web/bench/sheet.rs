@@ -19,6 +19,7 @@ use voltwright_proof::reading::Reading;
 
 pub use crate::proof::sheet::HOW;
 use crate::proof::sheet::SEEN;
+use crate::proof::sheet::WRITE_FIRST;
 
 /// What it is printed on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
@@ -91,7 +92,7 @@ pub fn whole(bench: &Bench<'_, '_>, standing: &Standing, name: &str, revision: u
             p.facts { "Revision " (revision) ". Date " span.blank {} " By " span.blank {} " Meter " span.blank {} }
             p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
             (standing.told(&format!("/job/{name}")))
-            p { (HOW) }
+            p { (WRITE_FIRST) " " (HOW) }
             @for s in 0..proof.setup.stages.len() { (stage(bench, s, &mut number)) }
             (faces(bench))
         }

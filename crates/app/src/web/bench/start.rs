@@ -48,7 +48,7 @@ pub async fn start(
         h1 { "First power" }
         p.caution { strong { "Before any work." } " " (caution::MAINS) " " (caution::RESERVOIRS) }
         (standing.told(&format!("/job/{name}")))
-        p { (readings) " at " (stages) ", about " (time) " at the bench. " (how()) }
+        p { (readings) " at " (stages) ", about " (time) " at the bench. " (sheet::HOW) }
         @if let Some((powered, says)) = powered {
             p.powered { a href=(path(&name, powered.run)) { (says) ", first power " (powered.run) } }
             p { "Another can be begun when that one is off and its reservoirs are discharged." }
@@ -80,11 +80,6 @@ pub async fn start(
         }
     };
     Ok(Html(frame::page(&format!("First power: {}", job.title), &body).into_string()))
-}
-
-/// How to read. On paper the number is written down before the window is looked at; here the window stands above the keys.
-fn how() -> &'static str {
-    sheet::HOW.split_once(". ").map_or(sheet::HOW, |(_, rest)| rest)
 }
 
 /// What the form says.
