@@ -191,12 +191,15 @@ fn work(text: &str, threads: usize, bounds: Bounds<'_>, weight: &AtomicUsize, in
     }
 }
 
+/// A desk behind its text.
+type Known = (Arc<str>, Desk);
+
 /// The desks that are kept, by the text of their jobs.
 pub struct Desks {
     threads: usize,
-    kept: Mutex<Vec<(Arc<str>, Desk)>>,
-    /// The text that was last tried while it was typed: trying takes no place of the others.
-    tried: Mutex<Option<(Arc<str>, Desk)>>,
+    kept: Mutex<Vec<Known>>,
+    /// The text that was last tried while it was typed, behind the job that it is of: trying takes no place of the others.
+    tried: Mutex<Option<(String, Known)>>,
 }
 
 impl Desks {
@@ -218,7 +221,7 @@ impl Desks {
             before.rest();
         }
         kept.push(found);
-        let weight = |kept: &[(Arc<str>, Desk)]| -> usize {
+        let weight = |kept: &[Known]| -> usize {
             kept.iter().map(|(_, desk)| desk.weight.load(Ordering::Relaxed)).sum()
         };
         while kept.len() > KEPT || (kept.len() > 1 && weight(&kept) > ROOM) {
@@ -227,35 +230,37 @@ impl Desks {
         desk
     }
 
-    /// The desk of a text that is only tried. What was tried before it need not be proved to its end, unless it was saved.
-    pub fn trying(&self, text: &str) -> Desk {
+    /// The desk of a text that is only tried. What was tried of the same job before it need not be proved to its end, unless it
+    /// was saved.
+    pub fn trying(&self, job: &str, text: &str) -> Desk {
         let kept = locked(&self.kept);
         if let Some((_, desk)) = kept.iter().find(|(known, _)| **known == *text) {
             return desk.clone();
         }
         let found = self.tried(text).unwrap_or_else(|| self.open(text, TYPED));
         let desk = found.1.clone();
-        let before = locked(&self.tried).replace(found);
+        let before = locked(&self.tried).replace((job.to_owned(), found));
         let is_needed =
             |before: &Arc<str>| **before == *text || kept.iter().any(|(known, _)| known == before);
-        if let Some((_, before)) = before.filter(|(before, _)| !is_needed(before)) {
+        let given_up = |(of, (text, _)): &(String, Known)| of == job && !is_needed(text);
+        if let Some((_, (_, before))) = before.filter(given_up) {
             before.stop.store(true, Ordering::Relaxed);
         }
         desk
     }
 
-    fn tried(&self, text: &str) -> Option<(Arc<str>, Desk)> {
-        locked(&self.tried).clone().filter(|(known, _)| **known == *text)
+    fn tried(&self, text: &str) -> Option<Known> {
+        locked(&self.tried).clone().map(|(_, found)| found).filter(|(known, _)| **known == *text)
     }
 
-    fn open(&self, text: &str, room: usize) -> (Arc<str>, Desk) {
+    fn open(&self, text: &str, room: usize) -> Known {
         let text: Arc<str> = text.into();
         (Arc::clone(&text), Desk::open(text, self.threads, room))
     }
 }
 
 /// Whether the proof of a desk is there: one that was too large while it was typed may be made all the same.
-fn is_proved((_, desk): &(Arc<str>, Desk)) -> bool {
+fn is_proved((_, desk): &Known) -> bool {
     desk.weight.load(Ordering::Relaxed) > 0
 }
 
@@ -272,11 +277,13 @@ mod tests {
     fn what_was_tried_before_is_given_up_unless_it_was_saved() {
         let desks = Desks::new(1);
         let is_stopped = |desk: &Desk| desk.stop.load(Ordering::Relaxed);
-        let (first, second) = (desks.trying("format = 1"), desks.trying("format = 1\n# two"));
+        let (first, second) = (desks.trying("x", "format = 1"), desks.trying("x", "format = 1\n# two"));
         assert!(is_stopped(&first) && !is_stopped(&second));
         let saved = desks.of("format = 1\n# two");
-        let third = desks.trying("format = 1\n# three");
+        let third = desks.trying("x", "format = 1\n# three");
         assert!(!is_stopped(&saved) && !is_stopped(&third));
-        assert!(!is_stopped(&desks.trying("format = 1\n# three")), "the same again goes on");
+        assert!(!is_stopped(&desks.trying("x", "format = 1\n# three")), "the same again goes on");
+        let other = desks.trying("y", "format = 1\n# of another job");
+        assert!(!is_stopped(&third) && !is_stopped(&other), "whoever types in another job disturbs nobody");
     }
 }

@@ -60,7 +60,7 @@ pub async fn attempt(
     let saved = if is_old && tried.move_to(&newest.text) { &newest } else { &base };
     let of = Of { revision: saved.made.number, ..Of::new(name, page) };
     let known = site.desks.of(&saved.text).look(|sight| Known::of(sight)).await?;
-    let told = site.desks.trying(&tried.text).look(move |sight| {
+    let told = site.desks.trying(&job.name, &tried.text).look(move |sight| {
         let notes = Notes::of(sight).since(&known, sight, page.stretches());
         let refused: Vec<&Refusal> = tried.refused().collect();
         Told {
